@@ -1,0 +1,74 @@
+"""What apps say of their rows so that sync can carry them without knowing them.
+
+Each app that owns synced rows has a ``synced.py`` which calls :func:`register`;
+``SyncConfig.ready`` imports them all.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import QuerySet
+from rest_framework.serializers import ModelSerializer
+
+from survey.sync.models import SyncedRow
+
+Fields = Mapping[str, Any]
+
+
+def everything(rows: "QuerySet[Any]", scope: dict[str, Any]) -> "QuerySet[Any]":
+    """The scope of rows that every device carries."""
+    return rows
+
+
+def nothing_forbids(row: Any, fields: Fields, person: Any) -> dict[str, str]:
+    return {}
+
+
+def nothing_follows(row: Any, fields: Fields, author: Any) -> None:
+    return None
+
+
+@dataclass(frozen=True)
+class Entity:
+    """One kind of synced row.
+
+    name        the word on the wire, as the design's trade words have it
+    serializer  a ModelSerializer: validates what comes in, writes what goes out.
+                Its field names are the wire's field names; foreign keys go by primary key
+    writable    fields a tablet may set; the empty set means the row is read-only to tablets
+    in_scope    narrows a queryset of rows to what a device carries (its scope dictionary)
+    forbid      (row or None when new, fields, person) -> sentence by field, {} if allowed:
+                for example every field of a signed examination
+    follow      (row, fields, author) called in the same transaction after a change was applied
+    """
+
+    name: str
+    serializer: type[ModelSerializer[Any]]
+    writable: frozenset[str] = frozenset()
+    in_scope: "Callable[[QuerySet[Any], dict[str, Any]], QuerySet[Any]]" = everything
+    forbid: Callable[[Any, Fields, Any], dict[str, str]] = nothing_forbids
+    follow: Callable[[Any, Fields, Any], None] = nothing_follows
+
+    @property
+    def model(self) -> type[SyncedRow]:
+        model: type[SyncedRow] = self.serializer.Meta.model
+        return model
+
+
+_entities: dict[str, Entity] = {}
+
+
+def register(entity: Entity) -> None:
+    """Add an entity. Raises ValueError if the name is taken."""
+    if entity.name in _entities:
+        raise ValueError(f"Two entities are called {entity.name}.")
+    _entities[entity.name] = entity
+
+
+def named(name: str) -> Entity | None:
+    return _entities.get(name)
+
+
+def entities() -> list[Entity]:
+    return list(_entities.values())
