@@ -1,0 +1,1 @@
+export { Upload, type HttpRequest, type DetailedError } from "tus-js-client";
