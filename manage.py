@@ -4,9 +4,22 @@
 import os
 import sys
 
+from survey import bootstrap, checks
+
 
 def main() -> None:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "survey.settings")
+    command, arguments = sys.argv[1:2], sys.argv[2:]
+    if command == ["demo"]:
+        # The invented museum keeps to a folder of its own, away from real records.
+        os.environ.setdefault("FIELDLEAF_DATA", str(bootstrap.ROOT / "data" / "demo"))
+        bootstrap.enter(bootstrap.RUN_LOCK)
+    if command == ["test"]:
+        bootstrap.enter(bootstrap.TESTS_LOCK)
+        bootstrap.ensure_chromium()
+        bootstrap.ensure_node_packages()
+        sys.exit(checks.run(arguments))
+
     from django.core.management import execute_from_command_line
 
     execute_from_command_line(sys.argv)

@@ -1,0 +1,125 @@
+"""Sets up a bare machine: the environment, the browser and the node packages.
+
+Runs before anything is installed, so it uses the standard library only.
+"""
+
+import hashlib
+import os
+import shutil
+import subprocess
+import sys
+import venv
+from pathlib import Path
+from typing import NoReturn
+
+ROOT = Path(__file__).resolve().parent.parent
+VENV = ROOT / ".venv"
+PYTHON = VENV / "bin" / "python"
+FRONTEND = ROOT / "frontend"
+
+RUN_LOCK = ROOT / "requirements.lock"
+# Holds everything in the other lock at the same versions, and the tools of the tests.
+TESTS_LOCK = ROOT / "tests" / "requirements.lock"
+
+
+def enter(lock: Path) -> None:
+    """Go on inside .venv with everything in the lock installed; make or mend it if needed.
+
+    Returns when this process runs in .venv; otherwise replaces the process by the same
+    command there. A second call finds its stamp and does nothing.
+    """
+    if sys.version_info < (3, 11):
+        stop("Fieldleaf needs Python 3.11 or later. Run this command with a newer python3.")
+    wanted = {path: _digest(path) for path in (RUN_LOCK, TESTS_LOCK)}
+    if not _is_stamped(lock, wanted[lock]):
+        _make_environment()
+        say(f"Installing the packages named in {lock.relative_to(ROOT)} (once) …")
+        run([str(PYTHON), "-m", "pip", "install", "--quiet", "--disable-pip-version-check",
+             "--requirement", str(lock)])  # fmt: skip
+        _stamp(RUN_LOCK, wanted[RUN_LOCK])
+        if lock == TESTS_LOCK:
+            _stamp(TESTS_LOCK, wanted[TESTS_LOCK])
+    if Path(sys.prefix).resolve() != VENV.resolve():
+        os.execv(PYTHON, [str(PYTHON), *sys.argv])
+
+
+def ensure_chromium() -> None:
+    """Install the browser that the tests drive, if it is absent."""
+    if shutil.which("chromium"):
+        return
+    say("Installing Chromium from the system's packages (once) …")
+    install_system_package("chromium")
+
+
+def ensure_node_packages() -> None:
+    """Install the type checker and the libraries' types from frontend/package-lock.json."""
+    lock = FRONTEND / "package-lock.json"
+    stamp = FRONTEND / "node_modules" / ".installed"
+    wanted = _digest(lock)
+    if stamp.is_file() and stamp.read_text() == wanted:
+        return
+    say("Installing the node packages named in frontend/package-lock.json (once) …")
+    run([str(VENV / "bin" / "npm"), "ci", "--no-audit", "--no-fund", "--silent"], FRONTEND)
+    stamp.write_text(wanted)
+
+
+def install_system_package(name: str) -> None:
+    """Install a Debian package, as root or through sudo; say what to type when neither works."""
+    rights = [] if os.geteuid() == 0 else ["sudo", "--non-interactive"]
+    if not shutil.which("apt-get") or (rights and not shutil.which("sudo")):
+        stop(f"Please install the package “{name}” with this system's package manager, then "
+             "run the command again.")  # fmt: skip
+    environment = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
+    for arguments in (["update", "-qq"], ["install", "-y", "-qq", name]):
+        done = subprocess.run(
+            [*rights, "apt-get", *arguments], env=environment, stdout=subprocess.DEVNULL
+        )
+        if done.returncode:
+            stop(f"The package “{name}” could not be installed. Please run "
+                 f"“sudo apt-get install {name}”, then this command again.")  # fmt: skip
+
+
+def run(command: list[str], folder: Path = ROOT) -> None:
+    """Run a step; end with a sentence when it fails."""
+    if subprocess.run(command, cwd=folder).returncode:
+        stop(f"This step failed: {' '.join(command)}\nMend what it says above, then run again.")
+
+
+def say(sentence: str) -> None:
+    print(sentence, flush=True)
+
+
+def stop(sentence: str) -> NoReturn:
+    sys.exit(sentence)
+
+
+def _make_environment() -> None:
+    if PYTHON.exists() and _works([str(PYTHON), "-m", "pip", "--version"]):
+        return
+    say("Making .venv (once) …")
+    if not _works([sys.executable, "-c", "import ensurepip"]):
+        # Debian splits this part of Python off into a package of its own.
+        install_system_package("python3-venv")
+    # In a process of its own: this one may have started before ensurepip was there.
+    run([sys.executable, "-m", venv.__name__, "--clear", str(VENV)])
+
+
+def _works(command: list[str]) -> bool:
+    return subprocess.run(command, capture_output=True).returncode == 0
+
+
+def _stamp_path(lock: Path) -> Path:
+    return VENV / f"installed-{lock.parent.name if lock == TESTS_LOCK else 'run'}"
+
+
+def _is_stamped(lock: Path, digest: str) -> bool:
+    path = _stamp_path(lock)
+    return PYTHON.exists() and path.is_file() and path.read_text() == digest
+
+
+def _stamp(lock: Path, digest: str) -> None:
+    _stamp_path(lock).write_text(digest)
+
+
+def _digest(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()

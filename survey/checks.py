@@ -1,0 +1,48 @@
+"""Every check of the project, in one place: what ``manage.py test`` runs."""
+
+import subprocess
+
+from survey import bootstrap
+
+BIN = bootstrap.VENV / "bin"
+
+
+def steps(pytest_arguments: list[str]) -> list[tuple[str, list[str]]]:
+    """The checks as (name, command), quick ones first, the tests themselves last."""
+    python = str(bootstrap.PYTHON)
+    manage = [python, str(bootstrap.ROOT / "manage.py")]
+    node = str(BIN / "node")
+    frontend = bootstrap.FRONTEND
+    unit_tests = sorted(str(path) for path in (bootstrap.ROOT / "tests/frontend").glob("*.mjs"))
+    return [
+        ("Style", [str(BIN / "ruff"), "check", "--quiet", "."]),
+        ("Layout", [str(BIN / "ruff"), "format", "--check", "--quiet", "."]),
+        ("Types", [str(BIN / "mypy")]),
+        ("Arrows between rooms", [str(BIN / "lint-imports")]),
+        ("Migrations", [*manage, "makemigrations", "--check", "--dry-run"]),
+        ("Interface description", [*manage, "spectacular", "--validate", "--fail-on-warn",
+                                   "--file", "/dev/null"]),  # fmt: skip
+        ("Types of the tablet app", [node, str(frontend / "node_modules/typescript/bin/tsc"),
+                                     "--project", str(frontend)]),  # fmt: skip
+        ("Unit tests of the tablet app", [node, "--test", *unit_tests]),
+        ("Tests", [python, "-m", "pytest", *pytest_arguments]),
+    ]
+
+
+def run(pytest_arguments: list[str]) -> int:
+    """Run every check; all of them, so that one run tells all that is wrong.
+
+    With arguments, only pytest runs, with those arguments.
+    """
+    chosen = steps(pytest_arguments)
+    if pytest_arguments:
+        chosen = chosen[-1:]
+    failed = []
+    for name, command in chosen:
+        bootstrap.say(f"\n— {name}")
+        if subprocess.run(command, cwd=bootstrap.ROOT).returncode:
+            failed.append(name)
+    if failed:
+        bootstrap.say(f"\nNot in order: {', '.join(failed)}.")
+        return 1
+    return 0

@@ -1,0 +1,74 @@
+"""A seeded museum, real servers on copies of it, and Chromium at tablet and phone size."""
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import BrowserContext, Playwright, sync_playwright
+
+from tests.browser.server import Server, manage
+
+TABLET = {"width": 1024, "height": 768}
+PHONE = {"width": 390, "height": 844}
+# Chromium's own errands are off: tests talk to 127.0.0.1 only.
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--use-fake-device-for-media-stream",
+    "--use-fake-ui-for-media-stream",
+]
+
+Opener = Callable[..., BrowserContext]
+
+
+@pytest.fixture(scope="session")
+def museum(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A data folder with the invented museum, made once; tests work on copies."""
+    data = tmp_path_factory.mktemp("museum")
+    manage(data, "demo", "--no-serve")
+    return data
+
+
+@pytest.fixture
+def server(museum: Path, tmp_path: Path) -> Iterator[Server]:
+    data = tmp_path / "data"
+    shutil.copytree(museum, data)
+    server = Server(data)
+    server.start()
+    yield server
+    server.stop()
+
+
+@pytest.fixture(scope="session")
+def playwright() -> Iterator[Playwright]:
+    with sync_playwright() as playwright:
+        yield playwright
+
+
+@pytest.fixture
+def open_browser(playwright: Playwright, tmp_path: Path) -> Iterator[Opener]:
+    """Opens a browser on a profile that outlives it, as a tablet's does."""
+    opened: list[BrowserContext] = []
+
+    def open_one(profile: str = "tablet", **options: object) -> BrowserContext:
+        options.setdefault("viewport", TABLET)
+        context = playwright.chromium.launch_persistent_context(
+            str(tmp_path / profile),
+            executable_path=shutil.which("chromium"),
+            args=ARGUMENTS,
+            has_touch=True,
+            **options,  # type: ignore[arg-type]
+        )
+        context.set_default_timeout(20_000)
+        opened.append(context)
+        return context
+
+    yield open_one
+    for context in opened:
+        context.close()

@@ -1,0 +1,66 @@
+"""A real server process on a loopback port, which a test can stop and start again."""
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+from pathlib import Path
+from urllib.error import URLError
+from urllib.request import urlopen
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+def manage(data: Path, *arguments: str) -> None:
+    """Run a management command on a data folder; fails the test with its output."""
+    subprocess.run(
+        [sys.executable, "manage.py", *arguments],
+        cwd=ROOT,
+        env={**os.environ, "FIELDLEAF_DATA": str(data)},
+        check=True,
+        stdout=subprocess.DEVNULL,
+    )
+
+
+class Server:
+    def __init__(self, data: Path) -> None:
+        self.data = data
+        self.port = free_port()
+        self.process: subprocess.Popen[bytes] | None = None
+
+    @property
+    def address(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+    def start(self) -> None:
+        with (self.data / "server.log").open("ab") as log:
+            self.process = subprocess.Popen(
+                [sys.executable, "-m", "gunicorn", "--bind", f"127.0.0.1:{self.port}",
+                 "--worker-class", "gthread", "--threads", "8", "survey.wsgi"],
+                cwd=ROOT,
+                env={**os.environ, "FIELDLEAF_DATA": str(self.data)},
+                stdout=log,
+                stderr=log,
+            )  # fmt: skip
+        deadline = time.monotonic() + 60
+        while time.monotonic() < deadline:
+            try:
+                with urlopen(self.address + "/field/", timeout=2):
+                    return
+            except (URLError, OSError):
+                time.sleep(0.1)
+        raise RuntimeError((self.data / "server.log").read_text())
+
+    def stop(self) -> None:
+        if self.process:
+            self.process.send_signal(signal.SIGTERM)
+            self.process.wait(timeout=30)
+            self.process = None
