@@ -28,7 +28,7 @@ def enter(lock: Path) -> None:
     Returns when this process runs in .venv; otherwise replaces the process by the same
     command there. A second call finds its stamp and does nothing.
     """
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036 — this is the check that says so
         stop("Fieldleaf needs Python 3.11 or later. Run this command with a newer python3.")
     wanted = {path: _digest(path) for path in (RUN_LOCK, TESTS_LOCK)}
     if not _is_stamped(lock, wanted[lock]):

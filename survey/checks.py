@@ -20,10 +20,14 @@ def steps(pytest_arguments: list[str]) -> list[tuple[str, list[str]]]:
         ("Types", [str(BIN / "mypy")]),
         ("Arrows between rooms", [str(BIN / "lint-imports")]),
         ("Migrations", [*manage, "makemigrations", "--check", "--dry-run"]),
-        ("Interface description", [*manage, "spectacular", "--validate", "--fail-on-warn",
-                                   "--file", "/dev/null"]),  # fmt: skip
-        ("Types of the tablet app", [node, str(frontend / "node_modules/typescript/bin/tsc"),
-                                     "--project", str(frontend)]),  # fmt: skip
+        (
+            "Interface description",
+            [*manage, "spectacular", "--validate", "--fail-on-warn", "--file", "/dev/null"],
+        ),
+        (
+            "Types of the tablet app",
+            [node, str(frontend / "node_modules/typescript/bin/tsc"), "--project", str(frontend)],
+        ),
         ("Unit tests of the tablet app", [node, "--test", *unit_tests]),
         ("Tests", [python, "-m", "pytest", *pytest_arguments]),
     ]
