@@ -1,5 +1,9 @@
 """Addresses of this room, below /api/."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from survey.vocabulary import api
+
+urlpatterns = [
+    path("vocabulary", api.VocabularyView.as_view(), name="vocabulary"),
+]
