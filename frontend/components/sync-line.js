@@ -1,0 +1,70 @@
+/** One plain line that says where the work is: saved here, waiting, sent, or in need of you. */
+
+import { syncState } from "../sync/engine.js";
+import { html } from "../vendor/ui.js";
+import { bytes, count } from "./wording.js";
+
+/** What waits to be sent, in words: "12 records, 5 photographs, 48 MB". */
+export function waitingInWords(
+  /** @type {{records: number, photographs: number, bytes: number}} */ waiting,
+) {
+  const parts = [];
+  if (waiting.records) parts.push(count(waiting.records, "record"));
+  if (waiting.photographs) {
+    parts.push(count(waiting.photographs, "photograph"), bytes(waiting.bytes));
+  }
+  return parts.join(", ");
+}
+
+/**
+ * The state, worst first.
+ *
+ * @param {typeof syncState.value} state
+ * @returns {{shape: "needs" | "waiting" | "sent", word: string, detail: string}}
+ */
+export function stateInWords(state) {
+  const waiting = waitingInWords(state);
+  if (state.needsYou.length) {
+    return {
+      shape: "needs",
+      word: "Needs you",
+      detail: `${count(state.needsYou.length, "thing")} to look at`,
+    };
+  }
+  if (waiting) {
+    return {
+      shape: "waiting",
+      word: state.busy ? "Sending" : "Saved here",
+      detail: state.busy ? waiting : `Waiting to send: ${waiting}`,
+    };
+  }
+  return {
+    shape: "sent",
+    word: "Sent",
+    detail: state.online ? "Nothing waiting" : "No network, nothing waiting",
+  };
+}
+
+/** The line itself, a link to its own screen. */
+export function SyncLine() {
+  const { shape, word, detail } = stateInWords(syncState.value);
+  return html`<a class=${`sync-line ${shape}`} href="#/sync">
+    <${StateShape} shape=${shape} />
+    <span aria-live="polite">
+      <span class="visually-hidden">Sync: </span><strong>${word}</strong>
+      <span class="sync-detail">${detail}</span>
+    </span>
+  </a>`;
+}
+
+/** Each state has its own shape: a triangle, a half-filled disc, a tick in a ring. */
+export function StateShape(/** @type {{shape: string}} */ { shape }) {
+  return html`<svg class="state-shape" viewBox="0 0 24 24" width="24" height="24" fill="none"
+    stroke="currentColor" stroke-width="2.2" stroke-linecap="round" stroke-linejoin="round"
+    aria-hidden="true" focusable="false">
+    ${shape === "needs" && html`<path d="M12 3 L22 21 H2 Z M12 10 V15 M12 18 V18.2" />`}
+    ${shape === "waiting" &&
+    html`<circle cx="12" cy="12" r="9" /><path d="M12 3 A9 9 0 0 1 12 21 Z" fill="currentColor" />`}
+    ${shape === "sent" && html`<circle cx="12" cy="12" r="9" /><path d="M8 12.5 L11 15.5 L16 9" />`}
+  </svg>`;
+}

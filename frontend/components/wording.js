@@ -1,0 +1,108 @@
+/** How numbers, dates and codes are put into words. Every number has its unit. */
+
+/** `count(2, "record")` → "2 records"; give the plural when it is not made with an s. */
+export function count(/** @type {number} */ n, /** @type {string} */ one, many = `${one}s`) {
+  return `${n.toLocaleString("en-GB")} ${n === 1 ? one : many}`;
+}
+
+/** Bytes as "640 kB", "4.2 MB", "1.3 GB": decimal units, as storage is sold. */
+export function bytes(/** @type {number} */ n) {
+  if (n < 1000) return `${n} bytes`;
+  const units = ["kB", "MB", "GB"];
+  let value = n / 1000;
+  while (value >= 999.5 && units.length > 1) {
+    value /= 1000;
+    units.shift();
+  }
+  return `${value >= 10 ? Math.round(value) : Math.round(value * 10) / 10} ${units[0]}`;
+}
+
+/** An ISO time as "12 March 2025". */
+export function day(/** @type {string | number} */ time) {
+  return new Date(time).toLocaleDateString("en-GB", {
+    day: "numeric",
+    month: "long",
+    year: "numeric",
+  });
+}
+
+/** An ISO time as "14:05". */
+export function clock(/** @type {string | number} */ time) {
+  return new Date(time).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
+}
+
+/** An ISO time as "12 March 2025, 14:05". */
+export function dayAndTime(/** @type {string | number} */ time) {
+  return `${day(time)}, ${clock(time)}`;
+}
+
+/** A sheet's size in mm, height first as the trade gives it, or "" when not both are known. */
+export function sheetSize(
+  /** @type {number | null | undefined} */ height,
+  /** @type {number | null | undefined} */ width,
+) {
+  return height && width ? `${height} × ${width} mm` : "";
+}
+
+/** The purposes of a visit, each with a line that says what it is for. */
+export const purposes = [
+  {
+    value: "storage-round",
+    label: "Storage round",
+    hint: "Walk the shelves and look at what is there.",
+  },
+  {
+    value: "gallery-round",
+    label: "Gallery round",
+    hint: "Check what hangs or lies on view, in place.",
+  },
+  {
+    value: "off-site",
+    label: "Off-site visit",
+    hint: "Examine works in another building or collection.",
+  },
+  {
+    value: "loan-check",
+    label: "Loan check",
+    hint: "Record the state as a loan leaves, arrives or returns.",
+  },
+  {
+    value: "bench",
+    label: "Bench examination",
+    hint: "One object, every light, all the time it needs.",
+  },
+];
+
+/** The name of a visit's purpose, for example "Storage round". */
+export function purposeName(/** @type {string} */ code) {
+  return purposes.find((purpose) => purpose.value === code)?.label ?? code;
+}
+
+/** @type {Record<string, Record<string, string>>} */
+const names = {
+  nature: { damage: "Damage", feature: "Feature of making", unsure: "Not yet decided" },
+  extent: {
+    spot: "One place",
+    several: "Several places",
+    edge: "Along an edge",
+    area: "A whole area",
+    overall: "Overall",
+  },
+  severity: { slight: "Slight", moderate: "Moderate", severe: "Severe" },
+  side: { recto: "Recto", verso: "Verso" },
+  verso_seen: {
+    yes: "Verso examined",
+    part: "Verso seen in part",
+    no: "Verso not accessible",
+  },
+};
+
+/** The words for a coded value: `named("extent", "edge")` → "Along an edge". */
+export function named(/** @type {string} */ field, /** @type {string} */ code) {
+  return names[field]?.[code] ?? code;
+}
+
+/** The codes and words of a coded field, ready for Choice. */
+export function optionsOf(/** @type {string} */ field) {
+  return Object.entries(names[field] ?? {}).map(([value, label]) => ({ value, label }));
+}

@@ -1,0 +1,59 @@
+/** The tree of places carried on this tablet, held in memory for paths and steps. */
+
+import { db } from "./database.js";
+import { useLive } from "./live.js";
+import { useMemo } from "../vendor/ui.js";
+
+/** @typedef {{id: string, parent: string | null, kind: string, name: string, order: number}} Place */
+
+/**
+ * @typedef {object} Places
+ * @property {Place[]} all
+ * @property {(id: string | null | undefined) => Place | undefined} get
+ * @property {(parent: string | null) => Place[]} under  children in the order of the walk
+ * @property {(id: string | null | undefined) => Place[]} path  from the site down to the place
+ * @property {(id: string | null | undefined) => string} words  "Stores › Room 2 › Shelf 4"
+ */
+
+/** @param {Place[]} rows @returns {Places} */
+export function placesOf(rows) {
+  const byId = new Map(rows.map((row) => [row.id, row]));
+  /** @type {Map<string | null, Place[]>} */
+  const children = new Map();
+  const inOrder = [...rows].sort(
+    (a, b) => a.order - b.order || a.name.localeCompare(b.name, "en-GB", { numeric: true }),
+  );
+  for (const row of inOrder) {
+    // A place whose parent is not carried stands at the top, so that it can still be reached.
+    const parent = row.parent && byId.has(row.parent) ? row.parent : null;
+    children.set(parent, [...(children.get(parent) ?? []), row]);
+  }
+
+  const path = (/** @type {string | null | undefined} */ id) => {
+    /** @type {Place[]} */
+    const steps = [];
+    let row = id ? byId.get(id) : undefined;
+    while (row && !steps.includes(row)) {
+      steps.unshift(row);
+      row = row.parent ? byId.get(row.parent) : undefined;
+    }
+    return steps;
+  };
+
+  return {
+    all: inOrder,
+    get: (id) => (id ? byId.get(id) : undefined),
+    under: (parent) => children.get(parent) ?? [],
+    path,
+    words: (id) =>
+      path(id)
+        .map((step) => step.name)
+        .join(" › "),
+  };
+}
+
+/** The tree as it is now; follows every change. */
+export function usePlaces() {
+  const rows = useLive(() => db.locations.toArray(), [], /** @type {Place[]} */ ([]));
+  return useMemo(() => placesOf(rows), [rows]);
+}
