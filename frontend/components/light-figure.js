@@ -22,15 +22,15 @@ function Arrow(
 const flatSheet = html`<path d="M4 33 H44" stroke-width="4" />`;
 
 /** The same sheet with a ridge, and the shadow that the ridge throws. */
-const ridgedSheet = html`<path d="M4 37 H16 Q21 37 23 31 Q25 37 30 37 H44" stroke-width="4" />
-  <path d="M28 43 H43" stroke-width="3" stroke-dasharray="2 3" />`;
+const ridgedSheet = html`<path d="M4 33 H19 Q24 33 26 25 Q28 33 33 33 H44" stroke-width="4" />
+  <path d="M31 40 H44" stroke-width="3" stroke-dasharray="2 4" />`;
 
 /** @type {Record<string, unknown>} */
 const figures = {
   normal: html`${flatSheet}
     <${Arrow} x=${19} y=${28} bearing=${-40} length=${22} />
     <${Arrow} x=${29} y=${28} bearing=${40} length=${22} />`,
-  raking: html`${ridgedSheet} <${Arrow} x=${19} y=${29} bearing=${-78} length=${17} />`,
+  raking: html`${ridgedSheet} <${Arrow} x=${21} y=${24} bearing=${-78} length=${19} />`,
   transmitted: html`<path d="M4 25 H44" stroke-width="4" />
     <${Arrow} x=${24} y=${29} bearing=${180} length=${16} />
     <path d="M24 21 V4" stroke-dasharray="3 3" />
@@ -49,11 +49,11 @@ const figures = {
 /** The sheet from above, its top edge up, and the arrow arriving from the azimuth. */
 function PlanView(/** @type {{azimuth: number}} */ { azimuth }) {
   return html`<g transform="translate(48 0)">
-    <rect x="15" y="12" width="18" height="24" stroke-width="2.5" />
-    <path d="M18.5 16 H29.5" stroke-width="1.5" />
+    <rect x="16.5" y="14" width="15" height="20" />
+    <path d="M20 18 H28" stroke-width="1.5" />
     <g transform=${`rotate(${azimuth} 24 24)`}>
-      <path d="M24 1 V16" />
-      <path d="M19.8 11 L24 17 L28.2 11" />
+      <path d="M24 2 V11" />
+      <path d="M20 7.5 L24 12 L28 7.5" />
     </g>
   </g>`;
 }
