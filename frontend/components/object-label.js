@@ -5,7 +5,8 @@ import { sheetSize } from "./wording.js";
 
 /**
  * @param {object} props
- * @param {any} props.object  a row of the catalogue; undefined while it is being read
+ * @param {import("../store/types.js").ObjectRow | undefined} props.object  undefined while it is
+ *   being read
  * @param {string} [props.place]  where it stands, in words
  * @param {2 | 3} [props.level]  level of the heading that holds the title
  */

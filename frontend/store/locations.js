@@ -1,24 +1,24 @@
 /** The tree of places carried on this tablet, held in memory for paths and steps. */
 
+import { useMemo } from "../vendor/ui.js";
 import { db } from "./database.js";
 import { useLive } from "./live.js";
-import { useMemo } from "../vendor/ui.js";
 
-/** @typedef {{id: string, parent: string | null, kind: string, name: string, order: number}} Place */
+/** @typedef {import("./types.js").LocationRow} LocationRow */
 
 /**
  * @typedef {object} Places
- * @property {Place[]} all
- * @property {(id: string | null | undefined) => Place | undefined} get
- * @property {(parent: string | null) => Place[]} under  children in the order of the walk
- * @property {(id: string | null | undefined) => Place[]} path  from the site down to the place
+ * @property {LocationRow[]} all
+ * @property {(id: string | null | undefined) => LocationRow | undefined} get
+ * @property {(parent: string | null) => LocationRow[]} under  children in the order of the walk
+ * @property {(id: string | null | undefined) => LocationRow[]} path  from the site down to the place
  * @property {(id: string | null | undefined) => string} words  "Stores › Room 2 › Shelf 4"
  */
 
-/** @param {Place[]} rows @returns {Places} */
+/** @param {LocationRow[]} rows @returns {Places} */
 export function placesOf(rows) {
   const byId = new Map(rows.map((row) => [row.id, row]));
-  /** @type {Map<string | null, Place[]>} */
+  /** @type {Map<string | null, LocationRow[]>} */
   const children = new Map();
   const inOrder = [...rows].sort(
     (a, b) => a.order - b.order || a.name.localeCompare(b.name, "en-GB", { numeric: true }),
@@ -30,7 +30,7 @@ export function placesOf(rows) {
   }
 
   const path = (/** @type {string | null | undefined} */ id) => {
-    /** @type {Place[]} */
+    /** @type {LocationRow[]} */
     const steps = [];
     let row = id ? byId.get(id) : undefined;
     while (row && !steps.includes(row)) {
@@ -54,6 +54,6 @@ export function placesOf(rows) {
 
 /** The tree as it is now; follows every change. */
 export function usePlaces() {
-  const rows = useLive(() => db.locations.toArray(), [], /** @type {Place[]} */ ([]));
+  const rows = useLive(() => db.locations.toArray(), [], /** @type {LocationRow[]} */ ([]));
   return useMemo(() => placesOf(rows), [rows]);
 }
