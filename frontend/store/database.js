@@ -1,0 +1,92 @@
+/**
+ * The tablet's database. One table for each kind of record, keyed by id, and beside them the
+ * changes that wait to be sent, the photographs' files, and the app's own settings.
+ */
+
+import Dexie from "../vendor/dexie.js";
+
+/** @import { EntityTable, Table } from "../vendor/dexie.js" */
+/** @import * as Rows from "./types.js" */
+
+/**
+ * @typedef {Dexie & {
+ *   locations: EntityTable<Rows.LocationRow, "id">,
+ *   objects: EntityTable<Rows.ObjectRow, "id">,
+ *   moves: EntityTable<Rows.MoveRow, "id">,
+ *   visits: EntityTable<Rows.VisitRow, "id">,
+ *   examinations: EntityTable<Rows.ExaminationRow, "id">,
+ *   photographs: EntityTable<Rows.PhotographRow, "id">,
+ *   observations: EntityTable<Rows.ObservationRow, "id">,
+ *   measurements: EntityTable<Rows.MeasurementRow, "id">,
+ *   recommendations: EntityTable<Rows.RecommendationRow, "id">,
+ *   amendments: EntityTable<Rows.AmendmentRow, "id">,
+ *   questions: EntityTable<Rows.Question, "id">,
+ *   outbox: Table<Rows.Change, number>,
+ *   originals: EntityTable<Rows.Original, "sha256">,
+ *   thumbnails: EntityTable<Rows.Thumbnail, "sha256">,
+ *   settings: EntityTable<Rows.Setting, "key">,
+ * }} Database
+ */
+
+export const db = /** @type {Database} */ (
+  // "strict": a write is reported done only when it has reached the disk, so that a battery
+  // pulled a moment later takes nothing with it. Browsers without the option ignore it.
+  new Dexie("fieldleaf", { chromeTransactionDurability: "strict" })
+);
+
+db.version(1).stores({
+  locations: "id, parent",
+  objects: "id, accession_number, location",
+  moves: "id, object",
+  visits: "id, person, started_at",
+  examinations: "id, visit, object",
+  photographs: "id, examination, sha256",
+  observations: "id, examination",
+  measurements: "id, examination, observation",
+  recommendations: "id, examination",
+  amendments: "id, examination",
+  questions: "id, entity_id",
+  outbox: "++order, &id, entity_id, state",
+  originals: "sha256, [sent+size_bytes]",
+  thumbnails: "sha256",
+  settings: "key",
+});
+
+/** The table that holds each kind of record. */
+export const TABLES = /** @type {const} */ ({
+  location: "locations",
+  object: "objects",
+  move: "moves",
+  visit: "visits",
+  examination: "examinations",
+  photograph: "photographs",
+  observation: "observations",
+  measurement: "measurements",
+  recommendation: "recommendations",
+  amendment: "amendments",
+});
+
+/**
+ * The table of one kind of record.
+ *
+ * @template {Rows.Entity} E
+ * @param {E} entity
+ * @returns {Table<Rows.Rows[E], string>}
+ */
+export function tableOf(entity) {
+  return db.table(TABLES[entity]);
+}
+
+/**
+ * @template T
+ * @param {string} key
+ * @returns {Promise<T | undefined>}
+ */
+export async function readSetting(key) {
+  return (await db.settings.get(key))?.value;
+}
+
+/** @param {string} key @param {unknown} value */
+export async function writeSetting(key, value) {
+  await db.settings.put({ key, value });
+}

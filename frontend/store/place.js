@@ -1,0 +1,36 @@
+/** Remembers where the person was, so that reopening the app returns to the same field. */
+
+import { readSetting, writeSetting } from "./database.js";
+
+/** @import { Place } from "./types.js" */
+
+const PAUSE_MS = 250;
+
+/** @type {Place | null} */
+let latest = null;
+/** @type {ReturnType<typeof setTimeout> | undefined} */
+let timer;
+
+/**
+ * Another route or field is written at once; caret and scroll after a short pause, since they
+ * change with every key and every frame.
+ *
+ * @param {Place} place
+ */
+export function rememberPlace(place) {
+  const moved = place.route !== latest?.route || place.field !== latest?.field;
+  latest = place;
+  clearTimeout(timer);
+  if (moved) write();
+  else timer = setTimeout(write, PAUSE_MS);
+}
+
+/** @returns {Promise<Place | null>} */
+export async function lastPlace() {
+  return latest ?? (await readSetting("place")) ?? null;
+}
+
+function write() {
+  // Nothing the person made is lost with it, so a full disk is not told twice here.
+  writeSetting("place", latest).catch(() => undefined);
+}

@@ -1,0 +1,118 @@
+/** Talks to the server, and puts into a sentence what went wrong when it does not answer well. */
+
+/**
+ * no-network  no answer came
+ * foreign     something else answered, such as a network's own sign-in page
+ * sign-in     the device must sign in again
+ * refused     the server will not take this request, however often it is repeated
+ * too-large   the request is larger than the server takes at once
+ * full        the server has no room left
+ * server      the server failed; the same request may work later
+ * @typedef {"no-network" | "foreign" | "sign-in" | "refused" | "too-large" | "full" | "server"} Kind
+ */
+
+/** The server did not do what was asked. The message is a sentence for the person. */
+export class ServerTrouble extends Error {
+  /** @param {Kind} kind @param {string} sentence */
+  constructor(kind, sentence) {
+    super(sentence);
+    this.name = "ServerTrouble";
+    this.kind = kind;
+  }
+}
+
+/** An answer that takes longer than this, in milliseconds, is taken for no network. */
+const PATIENCE_MS = 60_000;
+
+/**
+ * Sends a request and reads the JSON answer.
+ *
+ * @param {string} path  for example "/api/sync/pull?cursor=0"
+ * @param {{token?: string | null, method?: string, body?: unknown, headers?: Record<string, string>}} [options]
+ * @returns {Promise<{status: number, body: any, headers: Headers}>}  any 2xx answer, or 304
+ * @throws {ServerTrouble}
+ */
+export async function ask(path, { token = null, method = "GET", body, headers = {} } = {}) {
+  let answer;
+  let text;
+  try {
+    answer = await fetch(path, {
+      method,
+      headers: {
+        Accept: "application/json",
+        ...(body === undefined ? {} : { "Content-Type": "application/json" }),
+        ...(token ? { Authorization: `Device ${token}` } : {}),
+        ...headers,
+      },
+      body: body === undefined ? undefined : JSON.stringify(body),
+      credentials: "omit",
+      cache: "no-store",
+      signal: AbortSignal.timeout(PATIENCE_MS),
+    });
+    text = await answer.text();
+  } catch {
+    throw new ServerTrouble("no-network", "There is no connection to the server just now.");
+  }
+  const data = jsonOf(answer.headers.get("Content-Type"), text);
+  if (answer.status === 204 || answer.status === 304 || (answer.ok && data !== undefined)) {
+    return { status: answer.status, body: data, headers: answer.headers };
+  }
+  throw troubleOf(answer.status, data);
+}
+
+/** @param {string | null} type @param {string} text @returns {unknown} undefined if not JSON */
+function jsonOf(type, text) {
+  if (!type?.includes("json")) return undefined;
+  try {
+    return JSON.parse(text);
+  } catch {
+    return undefined;
+  }
+}
+
+/**
+ * What an answer other than the expected one means.
+ *
+ * @param {number} status  HTTP status
+ * @param {unknown} data  the JSON it carried; undefined when it carried something else
+ * @returns {ServerTrouble}
+ */
+export function troubleOf(status, data) {
+  if (status === 401) {
+    return new ServerTrouble(
+      "sign-in",
+      sentenceIn(data) ?? "Sign in again to send. Your work is saved here and you can go on.",
+    );
+  }
+  if (status === 413) {
+    return new ServerTrouble("too-large", sentenceIn(data) ?? "The server takes nothing this large.");
+  }
+  if (status === 507) {
+    return new ServerTrouble(
+      "full",
+      "The server has no room left. Everything stays saved here. " +
+        "Tell whoever looks after the server.",
+    );
+  }
+  if (status >= 500 || status === 429) {
+    return new ServerTrouble(
+      "server",
+      `The server has trouble of its own (${status}). Everything stays saved here and is sent later.`,
+    );
+  }
+  if (data === undefined) {
+    return new ServerTrouble(
+      "foreign",
+      "Something other than the Fieldleaf server answered, perhaps the network's own sign-in page. " +
+        "Open that page in the browser, or use another network.",
+    );
+  }
+  return new ServerTrouble("refused", sentenceIn(data) ?? `The server did not accept this (${status}).`);
+}
+
+/** @param {unknown} data  {"detail": sentence} or {"field": [sentences]} */
+function sentenceIn(data) {
+  if (typeof data !== "object" || data === null) return null;
+  const first = "detail" in data ? data.detail : Object.values(data).flat()[0];
+  return typeof first === "string" ? first : null;
+}

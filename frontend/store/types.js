@@ -1,0 +1,285 @@
+/**
+ * The shapes of what the tablet keeps. Types only: nothing here runs.
+ *
+ * Rows are named and spelled as on the wire. Lengths are in millimetres, angles in degrees,
+ * moments are ISO 8601 strings in UTC. Fields that begin with `_` are the tablet's own and
+ * are never sent.
+ */
+
+/**
+ * What every synced row carries. `revision` is the number of the last change the server
+ * reported, 0 for a row that only this tablet knows.
+ * @typedef {{id: string, revision: number}} Row
+ *
+ * @typedef {Row & {
+ *   parent: string | null,
+ *   kind: "site" | "building" | "room" | "unit" | "shelf" | "wall",
+ *   name: string,
+ *   order: number,
+ * }} LocationRow
+ *
+ * @typedef {Row & {
+ *   accession_number: string,
+ *   title: string,
+ *   maker: string,
+ *   date_text: string,
+ *   earliest_year: number | null,
+ *   latest_year: number | null,
+ *   width_mm: number | null,
+ *   height_mm: number | null,
+ *   support: string,
+ *   media: string,
+ *   studio: string,
+ *   significance: string,
+ *   value_band: string,
+ *   mounts: string,
+ *   location: string | null,
+ *   off_site_place: string,
+ * }} ObjectRow
+ *
+ * @typedef {Row & {
+ *   object: string,
+ *   to_location: string | null,
+ *   from_location: string | null,
+ *   to_place: string,
+ *   from_place: string,
+ *   at: string,
+ *   person: string | null,
+ *   person_name: string,
+ *   note: string,
+ * }} MoveRow
+ *
+ * @typedef {"storage-round" | "gallery-round" | "off-site" | "loan-check" | "bench"} Purpose
+ *
+ * @typedef {Row & {
+ *   purpose: Purpose,
+ *   name: string,
+ *   location: string | null,
+ *   place: string,
+ *   person: string | null,
+ *   person_name: string,
+ *   started_at: string,
+ *   ended_at: string | null,
+ *   note: string,
+ * }} VisitRow
+ *
+ * @typedef {{latitude: number, longitude: number, accuracy_m: number}} Position
+ *
+ * @typedef {Row & {
+ *   visit: string,
+ *   object: string,
+ *   examiner: string | null,
+ *   examiner_name: string,
+ *   started_at: string,
+ *   location: string | null,
+ *   place: string,
+ *   location_confirmed: boolean,
+ *   position: Position | null,
+ *   sheet_width_mm: number | null,
+ *   sheet_height_mm: number | null,
+ *   sheet_uncertainty_mm: number,
+ *   mount: string,
+ *   verso_seen: "" | "yes" | "part" | "no",
+ *   nothing_seen: boolean,
+ *   grade: string,
+ *   notes: string,
+ *   signed_at: string | null,
+ *   signed_name: string,
+ * }} ExaminationRow
+ *
+ * @typedef {"recto" | "verso"} Side
+ *
+ * @typedef {Row & {
+ *   examination: string,
+ *   light: string,
+ *   azimuth_deg: number | null,
+ *   side: Side,
+ *   sha256: string,
+ *   size_bytes: number,
+ *   content_type: string,
+ *   file_name: string,
+ *   width_px: number | null,
+ *   height_px: number | null,
+ *   taken_at: string,
+ *   caption: string,
+ *   homography: number[] | null,
+ *   trouble: string,
+ * }} PhotographRow
+ *
+ * A place on one photograph, as shares (0…1) of its width and height.
+ * @typedef {{photograph: string, x: number, y: number}} Mark
+ *
+ * @typedef {Row & {
+ *   examination: string,
+ *   term: string,
+ *   nature: "damage" | "feature" | "unsure",
+ *   extent: "" | "spot" | "several" | "edge" | "area" | "overall",
+ *   severity: "" | "slight" | "moderate" | "severe",
+ *   side: Side,
+ *   lights: string[],
+ *   note: string,
+ *   mark: Mark | null,
+ *   region: {kind: "polygon", points: [number, number][]} | null,
+ * }} ObservationRow
+ *
+ * @typedef {Row & {
+ *   examination: string,
+ *   observation: string | null,
+ *   what: string,
+ *   value: number,
+ *   uncertainty: number,
+ *   unit: "mm" | "mm2",
+ * }} MeasurementRow
+ *
+ * @typedef {Row & {
+ *   examination: string,
+ *   kind_of_work: string,
+ *   hours: number | null,
+ *   hazards: string[],
+ *   note: string,
+ * }} RecommendationRow
+ *
+ * @typedef {Row & {
+ *   examination: string,
+ *   subject: string,
+ *   field: string,
+ *   before: unknown,
+ *   after: unknown,
+ *   reason: string,
+ *   signed_at: string,
+ *   signed_name: string,
+ * }} AmendmentRow
+ */
+
+/**
+ * The row type of each kind of record.
+ * @typedef {{
+ *   location: LocationRow,
+ *   object: ObjectRow,
+ *   move: MoveRow,
+ *   visit: VisitRow,
+ *   examination: ExaminationRow,
+ *   photograph: PhotographRow,
+ *   observation: ObservationRow,
+ *   measurement: MeasurementRow,
+ *   recommendation: RecommendationRow,
+ *   amendment: AmendmentRow,
+ * }} Rows
+ *
+ * @typedef {keyof Rows} Entity
+ *
+ * @typedef {{[field: string]: unknown}} Fields
+ */
+
+/**
+ * A change on its way to the server.
+ *
+ * order    place in the line; changes are sent in this order
+ * id       sent with it, so that the server knows a change it has already had
+ * base     revision of the row the person was looking at
+ * at       hybrid logical clock, see clock.js
+ * person   who made it: only sent while that person is signed in
+ * creates  true if the row began with this change
+ * tried    true once it may have reached the server: from then on it must not be altered
+ * reasons  why the server refused it, one sentence a field
+ * @typedef {{
+ *   order?: number,
+ *   id: string,
+ *   entity: Entity,
+ *   entity_id: string,
+ *   fields: Fields,
+ *   base: number,
+ *   at: string,
+ *   person: string,
+ *   person_name: string,
+ *   creates: boolean,
+ *   tried: boolean,
+ *   state: "waiting" | "sending" | "refused",
+ *   reasons: {[field: string]: string},
+ * }} Change
+ *
+ * One side of an open question.
+ * @typedef {{value: unknown, at: string, person: string}} Answer
+ *
+ * Two people gave one field different values. Both are kept until a person settles it.
+ * @typedef {{
+ *   id: string,
+ *   entity: Entity,
+ *   entity_id: string,
+ *   field: string,
+ *   shown: Answer,
+ *   kept: Answer,
+ *   settled: boolean,
+ * }} Question
+ *
+ * A photograph's file exactly as it was shot. `blob` is null once the person freed the space;
+ * `sent` is 1 when the server has said that it holds these bytes.
+ * @typedef {{
+ *   sha256: string,
+ *   blob: Blob | null,
+ *   size_bytes: number,
+ *   content_type: string,
+ *   file_name: string,
+ *   sent: 0 | 1,
+ *   trouble: string,
+ *   upload_url: string | null,
+ * }} Original
+ *
+ * @typedef {{sha256: string, blob: Blob}} Thumbnail
+ *
+ * @typedef {{key: string, value: any}} Setting
+ */
+
+/**
+ * @typedef {{id: string, username: string, name: string, role: "conservator" | "courier" | "head"}} Person
+ *
+ * @typedef {{token: string, person: Person, device_id: string, expires_at: string}} Session
+ *
+ * Where the person was: the route without "#", the data-field of the focused field, the
+ * position of the caret in it, and the page's scroll in CSS pixels.
+ * @typedef {{route: string, field: string | null, caret: number | null, scroll: number}} Place
+ */
+
+/**
+ * The vocabulary, as the server sends it.
+ * @typedef {{code: string, name: string}} Named
+ *
+ * @typedef {Named & {
+ *   purpose: string,
+ *   setup: string[],
+ *   shows: string[],
+ *   caution: string | null,
+ *   has_azimuth: boolean,
+ *   order: number,
+ * }} Light
+ *
+ * @typedef {Named & {
+ *   group: string,
+ *   definition: string,
+ *   lights: string[],
+ *   may_be_feature: boolean,
+ *   hazards: string[],
+ *   anchors: {slight?: string, moderate?: string, severe?: string},
+ *   source: string,
+ *   is_departmental: boolean,
+ *   retired: boolean,
+ * }} Term
+ *
+ * @typedef {Named & {text: string[], defer: string, source: string}} Caution
+ * @typedef {Named & {sentence: string, action: string}} Hazard
+ * @typedef {Named & {definition: string}} Defined
+ *
+ * @typedef {{
+ *   version: string,
+ *   lights: Light[],
+ *   groups: Defined[],
+ *   terms: Term[],
+ *   cautions: Caution[],
+ *   hazards: Hazard[],
+ *   grades: Defined[],
+ *   kinds_of_work: Defined[],
+ *   materials: {supports: Named[], media: Named[], mounts: Named[]},
+ * }} Vocabulary
+ */
+
+export {};
