@@ -1,0 +1,195 @@
+"""Rows for tests, made with plausible values. Photographs come with a real picture's facts."""
+
+import hashlib
+from datetime import timedelta
+from typing import Any
+
+import factory
+from django.utils import timezone
+from factory.django import DjangoModelFactory
+
+from survey.access.models import Device, Person
+from survey.catalogue.models import Location, Move, Object
+from survey.examination.models import (
+    Amendment,
+    Examination,
+    Measurement,
+    Observation,
+    Photograph,
+    Recommendation,
+    Visit,
+)
+from survey.vocabulary.models import Term
+
+PASSWORD = "a-long-enough-password"
+
+
+class PersonFactory(DjangoModelFactory[Person]):
+    """Signs in with PASSWORD."""
+
+    class Meta:
+        model = Person
+        skip_postgeneration_save = True
+
+    username = factory.Sequence(lambda n: f"person{n}")
+    first_name = factory.Sequence(lambda n: f"Robin{n}")
+    last_name = "Vale"
+    password = factory.django.Password(PASSWORD)
+
+
+class DeviceFactory(DjangoModelFactory[Device]):
+    """``DeviceFactory(token="…")`` is signed in with that token."""
+
+    class Meta:
+        model = Device
+
+    class Params:
+        token = factory.Sequence(lambda n: f"token{n}")
+
+    name = factory.Sequence(lambda n: f"Tablet {n}")
+    person = factory.SubFactory(PersonFactory)
+    token_hash = factory.LazyAttribute(lambda o: hashlib.sha256(o.token.encode()).hexdigest())
+    expires_at = factory.LazyFunction(lambda: timezone.now() + timedelta(days=30))
+
+
+class LocationFactory(DjangoModelFactory[Location]):
+    class Meta:
+        model = Location
+
+    kind = Location.Kind.SHELF
+    name = factory.Sequence(lambda n: f"Shelf {n}")
+    order = factory.Sequence(int)
+
+
+class ObjectFactory(DjangoModelFactory[Object]):
+    class Meta:
+        model = Object
+
+    accession_number = factory.Sequence(lambda n: f"PE.1987.{n}")
+    title = factory.Sequence(lambda n: f"Study of reeds {n}")
+    maker = "Ottoline Marsh"
+    date_text = "about 1875"
+    earliest_year = 1870
+    latest_year = 1880
+    width_mm = 310.0
+    height_mm = 225.0
+    support = "Laid paper"
+    media = "Etching"
+    location = factory.SubFactory(LocationFactory)
+
+
+class MoveFactory(DjangoModelFactory[Move]):
+    class Meta:
+        model = Move
+
+    object = factory.SubFactory(ObjectFactory)
+    to_location = factory.SubFactory(LocationFactory)
+    person = factory.SubFactory(PersonFactory)
+
+
+class VisitFactory(DjangoModelFactory[Visit]):
+    class Meta:
+        model = Visit
+
+    purpose = Visit.Purpose.STORAGE_ROUND
+    name = factory.Sequence(lambda n: f"Round {n}")
+    person = factory.SubFactory(PersonFactory)
+
+
+class ExaminationFactory(DjangoModelFactory[Examination]):
+    """``ExaminationFactory(signed=True)`` is signed by its examiner."""
+
+    class Meta:
+        model = Examination
+
+    class Params:
+        signed = factory.Trait(
+            signed_at=factory.LazyFunction(timezone.now),
+            signed_name=factory.LazyAttribute(lambda o: o.examiner.name),
+        )
+
+    visit = factory.SubFactory(VisitFactory)
+    object = factory.SubFactory(ObjectFactory)
+    examiner = factory.SelfAttribute("visit.person")
+    location = factory.SelfAttribute("object.location")
+    location_confirmed = True
+    sheet_width_mm = 310.0
+    sheet_height_mm = 225.0
+    grade = "fair"
+
+
+class PhotographFactory(DjangoModelFactory[Photograph]):
+    class Meta:
+        model = Photograph
+
+    examination = factory.SubFactory(ExaminationFactory)
+    light = "normal"
+    sha256 = factory.Sequence(lambda n: hashlib.sha256(f"photograph {n}".encode()).hexdigest())
+    size_bytes = 2_400_000
+    content_type = "image/jpeg"
+    file_name = factory.Sequence(lambda n: f"shot-{n}.jpg")
+    width_px = 4000
+    height_px = 3000
+
+
+class TermFactory(DjangoModelFactory[Term]):
+    """A term of the department's own; those of the data file are already there."""
+
+    class Meta:
+        model = Term
+        django_get_or_create = ("code",)
+
+    code = factory.Sequence(lambda n: f"own-term-{n}")
+    group = Term.Group.SUPPORT_STRUCTURE
+    name = factory.Sequence(lambda n: f"Own term {n}")
+    definition = "Something this department looks for."
+    lights = factory.LazyFunction(lambda: ["normal"])
+    is_departmental = True
+
+
+class ObservationFactory(DjangoModelFactory[Observation]):
+    class Meta:
+        model = Observation
+
+    examination = factory.SubFactory(ExaminationFactory)
+    term = factory.SubFactory(TermFactory)
+    extent = Observation.Extent.SPOT
+    severity = Observation.Severity.SLIGHT
+    lights = factory.LazyFunction(lambda: ["normal"])
+
+
+class MeasurementFactory(DjangoModelFactory[Measurement]):
+    class Meta:
+        model = Measurement
+
+    examination = factory.SubFactory(ExaminationFactory)
+    what = "Tear"
+    value = 12.0
+    uncertainty = 0.5
+
+
+class RecommendationFactory(DjangoModelFactory[Recommendation]):
+    class Meta:
+        model = Recommendation
+
+    examination = factory.SubFactory(ExaminationFactory)
+    kind_of_work = "treat"
+    hours = 4.0
+
+
+class AmendmentFactory(DjangoModelFactory[Amendment]):
+    class Meta:
+        model = Amendment
+
+    examination = factory.SubFactory(ExaminationFactory, signed=True)
+    reason = "A second look in better light."
+    signed_name = factory.LazyAttribute(lambda o: o.examination.examiner.name)
+
+
+def location_chain(*names: str) -> Location:
+    """The last place of a chain of new ones, each standing within the one before it."""
+    kinds = [kind for kind in Location.Kind if kind != Location.Kind.WALL]
+    place: Any = None
+    for kind, name in zip(kinds, names, strict=False):
+        place, _ = Location.objects.get_or_create(parent=place, name=name, defaults={"kind": kind})
+    return place
