@@ -42,7 +42,7 @@ class Change(models.Model):
         REFUSED = "refused", "Refused"
 
     id = models.UUIDField(primary_key=True, default=new_id)
-    # Null for a refused change: it altered nothing, so nobody pulls it.
+    # Null for a change that altered nothing, such as a refused one: nobody pulls it.
     number = models.BigIntegerField(null=True, unique=True)
     entity = models.CharField(max_length=32)
     entity_id = models.CharField(max_length=64)

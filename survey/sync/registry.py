@@ -35,12 +35,15 @@ class Entity:
 
     name        the word on the wire, as the design's trade words have it
     serializer  a ModelSerializer: validates what comes in, writes what goes out.
-                Its field names are the wire's field names; foreign keys go by primary key
+                Its field names are the wire's field names; foreign keys go by primary key.
+                Its context has "person": whoever made the change, or None for the server
     writable    fields a tablet may set; the empty set means the row is read-only to tablets
     in_scope    narrows a queryset of rows to what a device carries (its scope dictionary)
     forbid      (row or None when new, fields, person) -> sentence by field, {} if allowed:
-                for example every field of a signed examination
-    follow      (row, fields, author) called in the same transaction after a change was applied
+                for example every field of a signed examination; "" names the change as a
+                whole, and a deletion arrives as the field "deleted"
+    follow      (row, fields, author) called in the same transaction after a change was applied;
+                the author is the person, and what it writes goes through record_change
     """
 
     name: str

@@ -1,0 +1,168 @@
+"""How one change reaches its row: checked, weighed, written and logged, or refused whole.
+
+Everything here runs inside a transaction that holds the log; see services.
+"""
+
+import uuid
+from collections.abc import Mapping
+from typing import Any
+
+from django.utils import timezone
+from rest_framework.serializers import ModelSerializer
+
+from survey.access.models import Person
+from survey.sync import conflict, log, registry
+from survey.sync.conflict import DELETED
+from survey.sync.models import Change, FieldState, SyncedRow
+from survey.sync.registry import Entity, Fields
+
+
+class Refused(Exception):
+    """A change that altered nothing. ``reasons``: a sentence by field, "" for the whole."""
+
+    def __init__(self, reasons: Mapping[str, str]) -> None:
+        super().__init__(" ".join(reasons.values()))
+        self.reasons = dict(reasons)
+
+
+def apply_from_tablet(change: Change) -> None:
+    """Apply a change that came over the wire; a tablet may set less than the desk."""
+    entity = registry.named(change.entity)
+    if entity is None:
+        raise Refused({"": f"This server keeps no records called “{change.entity}”."})
+    if not entity.writable:
+        raise Refused({"": f"A tablet cannot change this kind of record: {entity.name}."})
+    allowed = entity.writable | {DELETED}
+    known = settable_fields(entity)
+    reasons = {
+        field: f"A tablet cannot set “{field}”."
+        if field in known
+        else f"There is no field called “{field}” here."
+        for field in change.fields
+        if field not in allowed
+    }
+    if reasons:
+        raise Refused(reasons)
+    try:
+        change.entity_id = str(uuid.UUID(change.entity_id))
+    except ValueError:
+        raise Refused({"": f"“{change.entity_id}” cannot be the key of a record."}) from None
+    row = entity.model._default_manager.filter(pk=change.entity_id).first()
+    if row is None and change.fields == {DELETED: True}:
+        change.outcome = Change.Outcome.APPLIED  # It is not there, which is what was wanted.
+        change.save(force_insert=True)
+    else:
+        apply(change, entity, row)
+
+
+def apply(
+    change: Change, entity: Entity, row: SyncedRow | None, *, ask_leave: bool = True
+) -> SyncedRow:
+    """Write an unsaved change to its row and to the log. Returns the row.
+
+    row        None when the change makes a new one
+    ask_leave  False passes the entity's ``forbid`` by
+
+    Raises Refused. The caller holds a savepoint, so that nothing half done stays.
+    """
+    if DELETED in change.fields and not isinstance(change.fields[DELETED], bool):
+        raise Refused({DELETED: "Deletion is said by true or false."})
+    forbidden = entity.forbid(row, change.fields, change.person) if ask_leave else {}
+    if forbidden:
+        raise Refused(forbidden)
+    fields = set(change.fields) | _revival(change, row)
+    serializer = _checked(entity, row, change.fields, change.person)
+
+    change.number = log.take_numbers()
+    change.outcome = Change.Outcome.APPLIED
+    change.save(force_insert=True)
+    stands = fields
+    if row is not None:
+        stands, asked = conflict.weigh(change, fields)
+        if asked:
+            change.outcome = Change.Outcome.QUESTION
+            change.save(update_fields=["outcome"])
+        if stands < set(change.fields):
+            shown = {field: change.fields[field] for field in stands & set(change.fields)}
+            serializer = _checked(entity, row, shown, change.person)
+
+    columns: dict[str, Any] = {"revision": change.number}
+    if DELETED in stands:
+        is_deleted = conflict.value_of(change, DELETED)
+        columns["deleted_at"] = timezone.now() if is_deleted else None
+    row = _written(row, serializer, change.entity_id, columns)
+    entity.follow(row, change.fields, change.person)
+    return row
+
+
+def settable_fields(entity: Entity) -> set[str]:
+    """The fields of the wire that a change can set at all."""
+    fields = entity.serializer().fields
+    return {name for name, field in fields.items() if not field.read_only}
+
+
+def _revival(change: Change, row: SyncedRow | None) -> set[str]:
+    """{"deleted"} when the change is to a row whose deletion its author could not know of.
+
+    Raises Refused when the author knew.
+    """
+    if row is None or row.deleted_at is None or DELETED in change.fields:
+        return set()
+    deletion = FieldState.objects.select_related("change").filter(
+        entity=change.entity, entity_id=change.entity_id, field=DELETED
+    )
+    state = deletion.first()
+    if state is None or conflict.has_seen(change, state.change):
+        raise Refused({"": "This record was deleted. Restore it before changing it."})
+    return {DELETED}
+
+
+def _checked(
+    entity: Entity, row: SyncedRow | None, fields: Fields, person: Person | None
+) -> "ModelSerializer[Any] | None":
+    """A serializer that holds the valid new values; None when there are none to hold."""
+    values = {field: value for field, value in fields.items() if field != DELETED}
+    if row is not None and not values:
+        return None
+    serializer = entity.serializer(
+        row, data=values, partial=row is not None, context={"person": person}
+    )
+    unknown = set(values) - {name for name, of in serializer.fields.items() if not of.read_only}
+    if unknown:
+        raise Refused({name: f"There is no field called “{name}” to set." for name in unknown})
+    if not serializer.is_valid():
+        raise Refused(_sentences(serializer.errors))
+    return serializer
+
+
+def _sentences(errors: Mapping[str, Any]) -> dict[str, str]:
+    return {
+        "" if field == "non_field_errors" else field: " ".join(_flat(said))
+        for field, said in errors.items()
+    }
+
+
+def _flat(said: Any) -> list[str]:
+    """Every sentence in a serializer's errors, however deep a list field nests them."""
+    if isinstance(said, Mapping):
+        said = said.values()
+    elif isinstance(said, str):
+        return [str(said)]
+    return [sentence for part in said for sentence in _flat(part)]
+
+
+def _written(
+    row: SyncedRow | None,
+    serializer: "ModelSerializer[Any] | None",
+    entity_id: str,
+    columns: dict[str, Any],
+) -> SyncedRow:
+    if serializer is not None:
+        key = {"id": uuid.UUID(entity_id)} if row is None else {}
+        saved: SyncedRow = serializer.save(**key, **columns)
+        return saved
+    assert row is not None, "a new row always has values to check"
+    for column, value in columns.items():
+        setattr(row, column, value)
+    row.save(update_fields=list(columns))
+    return row

@@ -1,0 +1,106 @@
+"""The rule for one field that two people changed without seeing each other's word.
+
+Different fields never meet here: both stand. Of two values for the same field, the one with
+the later clock is shown, and the other is kept beside it as an open question.
+"""
+
+from collections.abc import Iterable
+from typing import Any
+
+from django.utils import timezone
+
+from survey.sync.models import Change, FieldState, OpenQuestion
+
+DELETED = "deleted"
+
+
+def value_of(change: Change, field: str) -> Any:
+    """What a change says of a field. One that does not speak of deletion takes the row to live."""
+    return change.fields.get(field, False) if field == DELETED else change.fields.get(field)
+
+
+def weigh(change: Change, fields: Iterable[str]) -> tuple[set[str], bool]:
+    """Set each field of a logged change against what the record already holds.
+
+    Returns the fields whose new value is to be shown, and whether a question was left open.
+    """
+    of_record = {"entity": change.entity, "entity_id": change.entity_id}
+    states = {
+        state.field: state
+        for state in FieldState.objects.filter(**of_record).select_related("change")
+    }
+    questions = list(
+        OpenQuestion.objects.filter(**of_record, settled_at=None).select_related("kept")
+    )
+    stands: set[str] = set()
+    asked = False
+    for field in fields:
+        state = states.get(field) or FieldState(**of_record, field=field)
+        rival = _unseen_edit(change) if field == DELETED and value_of(change, field) else None
+        before = rival or (state.change if state.pk else None)
+        of_field = [question for question in questions if question.field == field]
+        shown, is_open = _shown(change, before, of_field, field)
+        asked = asked or is_open
+        if shown is change or value_of(shown, field) == value_of(change, field):
+            stands.add(field)
+        if state.change_id != shown.pk:
+            state.change = shown
+            state.save()
+    return stands, asked
+
+
+def has_seen(change: Change, earlier: Change) -> bool:
+    """Whether the author knew of the earlier change: looked at it, or made it."""
+    is_own = change.device_id is not None and change.device_id == earlier.device_id
+    return is_own or change.base >= (earlier.number or 0)
+
+
+def _shown(
+    change: Change, before: Change | None, questions: list[OpenQuestion], field: str
+) -> tuple[Change, bool]:
+    """The change to be shown from now on, and whether this one left a question open."""
+    mine = next((question for question in questions if _is_its_side(change, question)), None)
+    shown, kept = change, None
+    if before is not None:
+        agrees = value_of(before, field) == value_of(change, field)
+        if agrees and not has_seen(change, before):
+            shown = max(before, change, key=lambda one: one.at)
+        elif not agrees and not has_seen(change, before):
+            kept, shown = sorted((before, change), key=lambda one: one.at)
+    if kept is None:
+        if mine is not None:
+            # The side whose word was kept now knows, or agrees with, what is shown.
+            settle(mine, change.person_id)
+            questions.remove(mine)
+    elif mine is not None:
+        mine.kept = kept
+    else:
+        questions.append(
+            OpenQuestion(entity=change.entity, entity_id=change.entity_id, field=field, kept=kept)
+        )
+    for question in questions:
+        question.shown = shown
+        question.save()
+    return shown, kept is not None
+
+
+def _is_its_side(change: Change, question: OpenQuestion) -> bool:
+    """Whether the kept word is this device's own, or the same word."""
+    kept = question.kept
+    is_own = change.device_id is not None and change.device_id == kept.device_id
+    return is_own or value_of(kept, question.field) == value_of(change, question.field)
+
+
+def _unseen_edit(deletion: Change) -> Change | None:
+    """The latest change to the record that whoever deleted it had not seen."""
+    later = Change.objects.filter(
+        entity=deletion.entity, entity_id=deletion.entity_id, number__gt=deletion.base
+    ).exclude(pk=deletion.pk)
+    unseen = [change for change in later if not has_seen(deletion, change)]
+    return max(unseen, key=lambda change: change.at, default=None)
+
+
+def settle(question: OpenQuestion, person_id: int | None) -> None:
+    question.settled_at = timezone.now()
+    question.settled_by_id = person_id
+    question.save(update_fields=["settled_at", "settled_by"])
