@@ -26,6 +26,8 @@ class Term(models.Model):
     may_be_feature = models.BooleanField(default=False)
     # Codes from hazards.json, for example "active-mould".
     hazards = models.JSONField(default=list, blank=True)
+    # Code from cautions.json of what to read before going on, or empty.
+    caution = models.CharField(max_length=32, blank=True)
     # {"slight": "…", "moderate": "…", "severe": "…"}; {} for a pure feature of making.
     anchors = models.JSONField(default=dict, blank=True)
     source = models.CharField(max_length=300, default="Common practice, no source")

@@ -65,13 +65,10 @@ def groups() -> list[Entry]:
     ]
 
 
-def codes(entries: list[Entry]) -> set[str]:
-    return {entry["code"] for entry in entries}
-
-
 def terms() -> list[Entry]:
     """Every term, retired ones too, because old records still point to them.
 
+    ``caution`` is a code or None; ``anchors`` is empty for a feature that is never damage;
     ``retired`` is True for a term that is no longer offered.
     """
     return [
@@ -83,6 +80,7 @@ def terms() -> list[Entry]:
             "lights": term.lights,
             "may_be_feature": term.may_be_feature,
             "hazards": term.hazards,
+            "caution": term.caution or None,
             "anchors": term.anchors,
             "source": term.source,
             "is_departmental": term.is_departmental,

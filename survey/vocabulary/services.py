@@ -1,27 +1,18 @@
 """What changes the vocabulary: loading our terms, and a department's own."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from django.core.exceptions import ValidationError
+from django.db.models import Q
 from django.utils import timezone
 from django.utils.text import slugify
 
 from survey.vocabulary import queries
 from survey.vocabulary.models import Term
 
-SEVERITIES = ("slight", "moderate", "severe")
-FROM_FILE = (
-    "group",
-    "name",
-    "definition",
-    "lights",
-    "may_be_feature",
-    "hazards",
-    "anchors",
-    "source",
-    "order",
-)
-# After every term of the file in its group, and by name among themselves.
+NO_SOURCE = "Common practice, no source"
+SEVERITIES = {"slight", "moderate", "severe"}
+# After the terms of the file in its group, and by name among themselves.
 DEPARTMENTAL_ORDER = 10_000
 
 
@@ -34,13 +25,24 @@ def load_terms() -> None:
     departmental = set(Term.objects.filter(is_departmental=True).values_list("code", flat=True))
     Term.objects.bulk_create(
         [
-            Term(order=order, **term)
-            for order, term in enumerate(queries.read_data("terms"), start=1)
-            if term["code"] not in departmental
+            Term(order=order, **entry)
+            for order, entry in enumerate(queries.read_data("terms"), start=1)
+            if entry["code"] not in departmental
         ],
         update_conflicts=True,
         unique_fields=["code"],
-        update_fields=FROM_FILE,
+        update_fields=[
+            "group",
+            "name",
+            "definition",
+            "lights",
+            "may_be_feature",
+            "hazards",
+            "caution",
+            "anchors",
+            "source",
+            "order",
+        ],
     )
 
 
@@ -52,31 +54,31 @@ def add_term(
     lights: Sequence[str],
     may_be_feature: bool = False,
     hazards: Sequence[str] = (),
-    anchors: dict[str, str] | None = None,
-    source: str = "Common practice, no source",
+    caution: str = "",
+    anchors: Mapping[str, str] | None = None,
+    source: str = "",
 ) -> Term:
     """Add a term of the department's own; its code is made from its name.
 
-    ``lights`` are light codes, most telling first; ``anchors`` holds a sentence for each
-    of slight, moderate and severe, or is left out for a feature that is never damage.
-    Raises ValidationError, a sentence or more for each field that needs mending.
+    ``lights`` are light codes, most telling first; ``anchors`` says in a sentence each what
+    slight, moderate and severe look like, and is left out for a feature that is never damage.
+    Raises ValidationError with a sentence for each field that needs mending.
     """
-    name = name.strip()
     term = Term(
         code=slugify(name)[:64].strip("-"),
         group=group,
-        name=name,
+        name=name.strip(),
         definition=definition.strip(),
         lights=list(lights),
         may_be_feature=may_be_feature,
         hazards=list(hazards),
-        anchors=anchors or {},
-        source=source.strip() or "Common practice, no source",
+        caution=caution,
+        anchors={severity: words.strip() for severity, words in (anchors or {}).items()},
+        source=source.strip() or NO_SOURCE,
         order=DEPARTMENTAL_ORDER,
         is_departmental=True,
     )
-    wrong = _what_is_wrong(term)
-    if wrong:
+    if wrong := _what_is_wrong(term):
         raise ValidationError(wrong)
     term.save(force_insert=True)
     return term
@@ -103,37 +105,49 @@ def offer_term_again(code: str) -> Term:
 
 
 def _what_is_wrong(term: Term) -> dict[str, str]:
-    wrong: dict[str, str] = {}
-    namesake = Term.objects.filter(name__iexact=term.name).first()
+    """A sentence by field; empty when the term can be added."""
+    sentences = {
+        "name": _wrong_name(term),
+        "group": ""
+        if term.group in Term.Group.values
+        else f"Choose one of these groups: {', '.join(Term.Group.values)}.",
+        "definition": ""
+        if term.definition
+        else "Say in a sentence or two what it is, and how it differs from its neighbours.",
+        "lights": _wrong_codes("light", term.lights, queries.lights())
+        or ("" if term.lights else "Choose at least one light that shows it."),
+        "hazards": _wrong_codes("hazard", term.hazards, queries.hazards()),
+        "caution": _wrong_codes(
+            "caution", [term.caution] if term.caution else [], queries.cautions()
+        ),
+        "anchors": _wrong_anchors(term),
+        "source": "" if len(term.source) <= 300 else "Shorten the source to 300 characters.",
+    }
+    return {field: sentence for field, sentence in sentences.items() if sentence}
+
+
+def _wrong_name(term: Term) -> str:
     if not term.code:
-        wrong["name"] = "Give the term a name that has letters or numbers in it."
-    elif len(term.name) > 80:
-        wrong["name"] = "Shorten the name to 80 characters or fewer."
-    else:
-        namesake = namesake or Term.objects.filter(code=term.code).first()
-        if namesake and namesake.retired_at:
-            wrong["name"] = (
-                f"“{namesake.name}” is a retired term. Offer it again, or choose another name."
-            )
-        elif namesake:
-            wrong["name"] = (
-                f"There is already a term “{namesake.name}”. Use it, or choose another name."
-            )
-    if term.group not in Term.Group.values:
-        wrong["group"] = f"Choose one of these groups: {', '.join(Term.Group.values)}."
-    if not term.definition:
-        wrong["definition"] = "Say in a sentence how this term differs from its neighbours."
-    if not term.lights:
-        wrong["lights"] = "Choose at least one light that shows it."
-    elif strange := set(term.lights) - queries.codes(queries.lights()):
-        wrong["lights"] = f"There is no light called {', '.join(sorted(strange))}."
-    if strange := set(term.hazards) - queries.codes(queries.hazards()):
-        wrong["hazards"] = f"There is no hazard called {', '.join(sorted(strange))}."
-    anchored = all(str(term.anchors.get(severity, "")).strip() for severity in SEVERITIES)
-    if not anchored and (term.anchors or not term.may_be_feature):
-        wrong["anchors"] = "Say what slight, moderate and severe each look like."
-    elif set(term.anchors) - set(SEVERITIES):
-        wrong["anchors"] = "Give anchors for slight, moderate and severe only."
-    if len(term.source) > 300:
-        wrong["source"] = "Shorten the source to 300 characters or fewer."
-    return wrong
+        return "Give the term a name with letters or numbers in it."
+    if len(term.name) > 80:
+        return "Shorten the name to 80 characters."
+    # By code too, so that a name which differs only in case or stops counts as the same.
+    namesake = Term.objects.filter(Q(code=term.code) | Q(name__iexact=term.name)).first()
+    if namesake is None:
+        return ""
+    if namesake.retired_at is None:
+        return f"There is a term “{namesake.name}” already. Use it, or choose another name."
+    return f"“{namesake.name}” was retired. Offer it again, or choose another name."
+
+
+def _wrong_codes(what: str, given: Sequence[str], known: list[queries.Entry]) -> str:
+    strange = sorted(set(given) - {entry["code"] for entry in known})
+    return f"There is no {what} called {', '.join(strange)}." if strange else ""
+
+
+def _wrong_anchors(term: Term) -> str:
+    if not term.anchors and term.may_be_feature:
+        return ""
+    if set(term.anchors) == SEVERITIES and all(term.anchors.values()):
+        return ""
+    return "Say what slight, moderate and severe each look like."

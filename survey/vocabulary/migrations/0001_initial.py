@@ -34,6 +34,7 @@ class Migration(migrations.Migration):
                 ("lights", models.JSONField(default=list)),
                 ("may_be_feature", models.BooleanField(default=False)),
                 ("hazards", models.JSONField(blank=True, default=list)),
+                ("caution", models.CharField(blank=True, max_length=32)),
                 ("anchors", models.JSONField(blank=True, default=dict)),
                 ("source", models.CharField(default="Common practice, no source", max_length=300)),
                 ("order", models.PositiveIntegerField(default=0)),
