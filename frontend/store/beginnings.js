@@ -1,0 +1,86 @@
+/**
+ * What a record holds before anybody has said anything: the same as the server would fill in,
+ * so that a row made here reads like one that came from there.
+ */
+
+import { session } from "./session.js";
+
+/** @import { Entity, Fields } from "./types.js" */
+
+/** @type {Record<Entity, Fields>} */
+const EMPTY = {
+  location: {},
+  object: {},
+  move: { to_location: null, from_location: null, to_place: "", from_place: "", note: "" },
+  visit: { location: null, place: "", ended_at: null, note: "" },
+  examination: {
+    location: null,
+    place: "",
+    location_confirmed: false,
+    position: null,
+    sheet_width_mm: null,
+    sheet_height_mm: null,
+    sheet_uncertainty_mm: 1,
+    mount: "",
+    verso_seen: "",
+    nothing_seen: false,
+    grade: "",
+    notes: "",
+    signed_at: null,
+    signed_name: "",
+  },
+  photograph: {
+    azimuth_deg: null,
+    side: "recto",
+    file_name: "",
+    width_px: null,
+    height_px: null,
+    caption: "",
+    homography: null,
+    trouble: "",
+  },
+  observation: {
+    nature: "damage",
+    extent: "",
+    severity: "",
+    side: "recto",
+    lights: [],
+    note: "",
+    mark: null,
+    region: null,
+  },
+  measurement: { observation: null, unit: "mm" },
+  recommendation: { hours: null, hazards: [], note: "" },
+  amendment: { subject: "examination", field: "", before: null, after: null },
+};
+
+/** Fields that hold the moment the record was made. @type {Partial<Record<Entity, string>>} */
+const MOMENT = {
+  move: "at",
+  visit: "started_at",
+  examination: "started_at",
+  photograph: "taken_at",
+  amendment: "signed_at",
+};
+
+/**
+ * @param {Entity} entity
+ * @param {Fields} fields  what is known already
+ * @returns {{shown: Fields, sent: Fields}}  all fields of the new row, and those to be sent:
+ *   the moment is sent because the server would put its own, later one
+ */
+export function beginning(entity, fields) {
+  const moment = MOMENT[entity];
+  const known = moment ? { [moment]: new Date().toISOString(), ...fields } : fields;
+  const sent = Object.fromEntries(Object.entries(known).filter(([name]) => !name.startsWith("_")));
+  return { shown: { ...EMPTY[entity], ...authorOf(entity), ...known }, sent };
+}
+
+/** The server takes the author from the session; here it is only shown. @param {Entity} entity */
+function authorOf(entity) {
+  const person = session.value?.person;
+  if (!person) return {};
+  if (entity === "examination") return { examiner: person.id, examiner_name: person.name };
+  if (entity === "visit" || entity === "move") return { person: person.id, person_name: person.name };
+  return {};
+}

@@ -1,0 +1,216 @@
+/**
+ * Every change the person makes. A row and the change that will tell the server go into the
+ * database in one transaction; a promise that resolves means that both are on the disk.
+ */
+
+import { hash } from "../imaging/hash.js";
+import { inspect } from "../imaging/inspect.js";
+import { thumbnail } from "../imaging/thumbnail.js";
+import { signal } from "../vendor/ui.js";
+import { beginning } from "./beginnings.js";
+import { db, tableOf } from "./database.js";
+import { newId } from "./ids.js";
+import { lineOf, putInLine, signedIn } from "./outbox.js";
+
+/** @import { Entity, Fields, Side } from "./types.js" */
+
+/** The tablet has no room left. Nothing of the write was kept; the message says what to do. */
+export class StorageFull extends Error {
+  constructor() {
+    super(
+      "This tablet has no room left, so the last change is not saved yet. What you typed is still " +
+        "in its field: leave the screen open. Free space on the Sync screen, or delete other " +
+        "files on the tablet, then change the field again.",
+    );
+    this.name = "StorageFull";
+  }
+}
+
+/** Why the last write was not kept, in a sentence; null once a write was kept again. */
+export const saveTrouble = signal(/** @type {string | null} */ (null));
+
+/**
+ * Makes a record.
+ *
+ * @param {Entity} entity
+ * @param {Fields} fields  wire fields, and own ones that begin with `_`
+ * @returns {Promise<string>} its id, once durable
+ * @throws {StorageFull | Error} with a sentence for the person
+ */
+export async function create(entity, fields) {
+  const id = newId();
+  await durably(() => insert(entity, id, fields));
+  return id;
+}
+
+/**
+ * Sets fields of a record.
+ *
+ * @param {Entity} entity
+ * @param {string} id
+ * @param {Fields} fields  only those touched
+ * @throws {StorageFull | Error} with a sentence for the person
+ */
+export async function save(entity, id, fields) {
+  await durably(async () => {
+    const row = await tableOf(entity).get(id);
+    if (!row) throw new Error("This record is no longer on the tablet. Go back and open it again.");
+    const sent = Object.fromEntries(Object.entries(fields).filter(([name]) => !name.startsWith("_")));
+    if (Object.keys(sent).length) {
+      await refuseIfSigned(entity, /** @type {any} */ (row));
+      await putInLine({ entity, entity_id: id, fields: sent, base: row.revision });
+    }
+    await tableOf(entity).put({ ...row, ...fields });
+  });
+}
+
+/**
+ * Deletes a record. One that never left the tablet leaves no trace.
+ *
+ * @param {Entity} entity
+ * @param {string} id
+ * @throws {StorageFull | Error} with a sentence for the person
+ */
+export async function remove(entity, id) {
+  await durably(async () => {
+    const row = await tableOf(entity).get(id);
+    if (!row) return;
+    await refuseIfSigned(entity, /** @type {any} */ (row));
+    const line = await lineOf(id);
+    const isKnownHereOnly = line.some(
+      (change) => change.creates && (!change.tried || change.state === "refused"),
+    );
+    if (isKnownHereOnly) await db.outbox.where({ entity_id: id }).delete();
+    else await putInLine({ entity, entity_id: id, fields: { deleted: true }, base: row.revision });
+    await tableOf(entity).delete(id);
+    if ("sha256" in row) await dropUnusedFile(row.sha256);
+  });
+}
+
+/**
+ * Keeps a photograph exactly as it was shot, and makes its record and thumbnail.
+ *
+ * @param {{
+ *   examination: string,
+ *   light: string,
+ *   azimuth_deg?: number | null,
+ *   side: Side,
+ *   file: Blob & {name?: string},
+ *   taken_at?: string,
+ * }} shot  azimuth in degrees clockwise from the sheet's top edge, for raking light
+ * @returns {Promise<{id: string, warnings: string[]}>}
+ * @throws {StorageFull | Error} with a sentence, for example when the file is not an image
+ */
+export async function addPhotograph({ examination, light, azimuth_deg = null, side, file, taken_at }) {
+  const bytes = await file.arrayBuffer().catch(() => {
+    throw new Error("This file could not be read. Choose it again, or take the photograph again.");
+  });
+  const name = file.name ?? "";
+  const found = inspect(new Uint8Array(bytes), name);
+  const sha256 = await hash(bytes);
+  // From the bytes that were hashed, so that nothing can change them in between.
+  const blob = new Blob([bytes], { type: found.content_type });
+  const small = found.makesThumbnail ? await thumbnail(blob) : null;
+  const warnings = [...found.warnings];
+  if (found.makesThumbnail && !small) {
+    warnings.push(
+      "This tablet cannot show this file, so it has no thumbnail. It is kept and will be sent.",
+    );
+  }
+  const id = newId();
+  await durably(async () => {
+    const kept = await db.originals.get(sha256);
+    if (!kept?.sent && !kept?.blob) {
+      await db.originals.put({
+        sha256,
+        blob,
+        size_bytes: blob.size,
+        content_type: found.content_type,
+        file_name: name,
+        sent: 0,
+        trouble: "",
+        upload_url: null,
+      });
+    }
+    if (small) await db.thumbnails.put({ sha256, blob: small });
+    await insert("photograph", id, {
+      examination,
+      light,
+      azimuth_deg,
+      side,
+      sha256,
+      size_bytes: blob.size,
+      content_type: found.content_type,
+      file_name: name.slice(0, MOST_LETTERS_IN_NAME),
+      width_px: found.width_px,
+      height_px: found.height_px,
+      trouble: found.trouble,
+      ...(taken_at ? { taken_at } : {}),
+    });
+  });
+  return { id, warnings };
+}
+
+/** As many as the server keeps of a file's name. */
+const MOST_LETTERS_IN_NAME = 200;
+
+/** @param {Entity} entity @param {string} id @param {Fields} fields */
+async function insert(entity, id, fields) {
+  const { shown, sent } = beginning(entity, fields);
+  await refuseIfSigned(entity, /** @type {any} */ (shown));
+  await putInLine({ entity, entity_id: id, fields: sent, base: 0, creates: true });
+  await tableOf(entity).put(/** @type {any} */ ({ id, revision: 0, ...shown }));
+  if (entity === "move") await showMove(shown);
+}
+
+/** The server moves the object when it takes the move; here it is shown at once. @param {Fields} move */
+async function showMove(move) {
+  await db.objects.update(/** @type {string} */ (move.object), {
+    location: /** @type {string | null} */ (move.to_location),
+    off_site_place: /** @type {string} */ (move.to_place),
+  });
+}
+
+/** @param {Entity} entity @param {{signed_at?: string | null, examination?: string}} row */
+async function refuseIfSigned(entity, row) {
+  if (entity === "amendment") return;
+  const of = entity === "examination" ? row : row.examination && (await db.examinations.get(row.examination));
+  if (of && of.signed_at) {
+    throw new Error("This examination is signed, so it stays as it is. Add an amendment instead.");
+  }
+}
+
+/** @param {string} sha256 */
+async function dropUnusedFile(sha256) {
+  if (await db.photographs.where({ sha256 }).count()) return;
+  await db.originals.delete(sha256);
+  await db.thumbnails.delete(sha256);
+}
+
+/**
+ * Runs the work in one transaction over all tables, and says in a sentence what went wrong.
+ *
+ * @template T
+ * @param {() => Promise<T>} work
+ * @returns {Promise<T>}
+ */
+async function durably(work) {
+  signedIn();
+  try {
+    const result = await db.transaction("rw", db.tables, work);
+    saveTrouble.value = null;
+    return result;
+  } catch (error) {
+    const told = isFull(error) ? new StorageFull() : error;
+    saveTrouble.value = told instanceof Error ? told.message : String(told);
+    throw told;
+  }
+}
+
+/** Browsers wrap the reason in the failure of the whole transaction. @param {any} error */
+function isFull(error) {
+  for (let reason = error; reason; reason = reason.inner) {
+    if (reason.name === "QuotaExceededError") return true;
+  }
+  return false;
+}
