@@ -1,0 +1,15 @@
+/** Something to read that opens in place: how to set up a light, a definition, a caution. */
+
+import { html } from "../../vendor/ui.js";
+
+/**
+ * @param {object} props
+ * @param {string} props.name
+ * @param {import("../../vendor/ui.js").ComponentChildren} [props.children]
+ */
+export function Fold({ name, children }) {
+  return html`<details class="fold">
+    <summary>${name}</summary>
+    <div class="fold-body stack">${children}</div>
+  </details>`;
+}

@@ -1,0 +1,293 @@
+/**
+ * The examination in hand: its records as this tablet holds them, with what was typed a moment
+ * ago laid over them, and the few ways to change them.
+ *
+ * Every change is shown at once and written at once. A change that cannot be written (a full
+ * disk) stays shown, `problem` says what to do, and `retry` writes it again.
+ */
+
+import { db, readSetting, tableOf, writeSetting } from "../../store/database.js";
+import { addPhotograph, create, remove, save } from "../../store/write.js";
+import { liveQuery } from "../../vendor/dexie.js";
+import { computed, signal } from "../../vendor/ui.js";
+
+/** @import * as Row from "../../store/types.js" */
+/** @import { Entity, Fields, Side, Term } from "../../store/types.js" */
+
+/** @typedef {ReturnType<typeof openExamination>} Held */
+
+/** How many terms the list of recently used ones holds. */
+const RECENT_TERMS = 8;
+/** A write that takes longer than this is worth a word on the screen. */
+const SLOW_WRITE_MS = 300;
+
+/** @param {string} id  of the examination */
+export function openExamination(id) {
+  /** @type {(() => void)[]} */
+  const closers = [];
+  /** Fields shown but not yet read back from the database, by record. */
+  const overlay = signal(/** @type {Map<string, Fields>} */ (new Map()));
+  /** Fields not yet written, by record. @type {Map<string, {entity: Entity, fields: Fields}>} */
+  const queue = new Map();
+  /** Records whose overlay is on the disk and goes when the database is next read. @type {Map<string, Entity>} */
+  const written = new Map();
+
+  const problem = signal(/** @type {string | null} */ (null));
+  const slow = signal(false);
+
+  /**
+   * @template T
+   * @param {() => Promise<T>} query
+   * @param {T} initial
+   * @param {Entity} [entity]  the records it reads, when they can be changed here
+   */
+  const watch = (query, initial, entity) => {
+    const answer = signal(initial);
+    const watching = liveQuery(query).subscribe({
+      next: (/** @type {T} */ rows) => {
+        if (entity) dropWritten(entity);
+        answer.value = rows;
+      },
+      error: (/** @type {unknown} */ error) => (problem.value = inWords(error)),
+    });
+    closers.push(() => watching.unsubscribe());
+    return answer;
+  };
+
+  /** @template {{id: string}} R @param {R} row @returns {R} */
+  const withTyped = (row) => {
+    const typed = overlay.value.get(row.id);
+    return typed ? { ...row, ...typed } : row;
+  };
+
+  /** @template {"photograph" | "observation" | "measurement" | "recommendation"} E @param {E} entity */
+  const parts = (entity) => {
+    const rows = watch(
+      () => tableOf(entity).where("examination").equals(id).sortBy("id"),
+      /** @type {Row.Rows[E][]} */ ([]),
+      entity,
+    );
+    return computed(() => rows.value.map(withTyped));
+  };
+
+  function dropWritten(/** @type {Entity} */ entity) {
+    const gone = [...written].filter(([, kind]) => kind === entity).map(([record]) => record);
+    if (gone.length === 0) return;
+    const left = new Map(overlay.value);
+    for (const record of gone) {
+      written.delete(record);
+      left.delete(record);
+    }
+    overlay.value = left;
+  }
+
+  let writing = false;
+  async function write() {
+    if (writing) return;
+    writing = true;
+    const timer = setTimeout(() => (slow.value = true), SLOW_WRITE_MS);
+    try {
+      for (const [record, { entity, fields }] of queue) {
+        queue.delete(record);
+        try {
+          await save(entity, record, fields);
+        } catch (error) {
+          // What was typed meanwhile is newer than what failed.
+          const newer = queue.get(record)?.fields;
+          queue.set(record, { entity, fields: { ...fields, ...newer } });
+          throw error;
+        }
+        if (!queue.has(record)) written.set(record, entity);
+      }
+      problem.value = null;
+    } catch (error) {
+      problem.value = inWords(error);
+    } finally {
+      clearTimeout(timer);
+      slow.value = false;
+      writing = false;
+    }
+  }
+
+  /** @template T @param {() => Promise<T>} step @returns {Promise<T | null>} null if it failed */
+  async function attempt(step) {
+    try {
+      return await step();
+    } catch (error) {
+      problem.value = inWords(error);
+      return null;
+    }
+  }
+
+  const row = watch(
+    async () => (await db.examinations.get(id)) ?? null,
+    /** @type {Row.ExaminationRow | null | undefined} */ (undefined),
+    "examination",
+  );
+  const examination = computed(() => (row.value ? withTyped(row.value) : row.value));
+  const object = watch(
+    async () => {
+      const of = (await db.examinations.get(id))?.object;
+      return of ? ((await db.objects.get(of)) ?? null) : null;
+    },
+    /** @type {Row.ObjectRow | null | undefined} */ (undefined),
+  );
+
+  const drafts = signal(/** @type {Record<string, string>} */ ({}));
+  const recent = signal(/** @type {string[]} */ ([]));
+  const ready = Promise.all([readSetting(draftsKey(id)), readSetting("recent_terms")]).then(
+    ([kept, terms]) => {
+      drafts.value = kept ?? {};
+      recent.value = terms ?? [];
+    },
+  );
+
+  return {
+    id,
+    /** undefined while it is read, null when this tablet does not carry it. */
+    examination,
+    object,
+    photographs: parts("photograph"),
+    observations: parts("observation"),
+    measurements: parts("measurement"),
+    recommendations: parts("recommendation"),
+    /** Text that is not yet a record: numbers that cannot be read, a measurement half typed. */
+    drafts,
+    /** Codes of the terms ticked last, on any examination. */
+    recent,
+    /** Drafts and recent terms have been read. */
+    ready,
+    problem,
+    slow,
+
+    /** What is open on the screen; nothing here is written. */
+    view: {
+      light: signal(/** @type {string | null} */ (null)),
+      side: signal(/** @type {Side} */ ("recto")),
+      azimuth: signal(/** @type {number | null} */ (null)),
+      group: signal(/** @type {string | null} */ (null)),
+      term: signal(/** @type {string | null} */ (null)),
+      observation: signal(/** @type {string | null} */ (null)),
+      photograph: signal(/** @type {{id: string, marking: string | null} | null} */ (null)),
+      camera: signal(/** @type {string | null} */ (null)),
+    },
+
+    /** Shows the fields at once and writes them. */
+    change(/** @type {Entity} */ entity, /** @type {string} */ record, /** @type {Fields} */ fields) {
+      overlay.value = new Map(overlay.value).set(record, {
+        ...overlay.value.get(record),
+        ...fields,
+      });
+      written.delete(record);
+      queue.set(record, { entity, fields: { ...queue.get(record)?.fields, ...fields } });
+      return write();
+    },
+
+    changeExamination(/** @type {Partial<Row.ExaminationRow>} */ fields) {
+      return this.change("examination", id, fields);
+    },
+
+    /** A new part of the examination. Resolves to its id when it is on the disk, else null. */
+    add(/** @type {Entity} */ entity, /** @type {Fields} */ fields) {
+      return attempt(() => create(entity, { examination: id, ...fields }));
+    },
+
+    take(/** @type {Entity} */ entity, /** @type {string} */ record) {
+      queue.delete(record);
+      return attempt(() => remove(entity, record));
+    },
+
+    /** One term seen on the sheet. Resolves to the observation's id when it is on the disk. */
+    async tick(/** @type {Term} */ term) {
+      const observation = await this.add("observation", {
+        term: term.code,
+        nature: term.group === "making" ? "feature" : term.may_be_feature ? "unsure" : "damage",
+        side: this.view.side.value,
+      });
+      if (!observation) return null;
+      recent.value = [term.code, ...recent.value.filter((code) => code !== term.code)].slice(
+        0,
+        RECENT_TERMS,
+      );
+      await attempt(() => writeSetting("recent_terms", recent.value));
+      return observation;
+    },
+
+    /** An observation with its measurements. */
+    async takeObservation(/** @type {Row.ObservationRow} */ observation) {
+      for (const measurement of this.measurements.value) {
+        if (measurement.observation === observation.id) {
+          await this.take("measurement", measurement.id);
+        }
+      }
+      for (const part of ["what", "value", "uncertainty"]) {
+        this.draft(`measurement:${observation.id}:${part}`, null);
+      }
+      await this.take("observation", observation.id);
+    },
+
+    /** A photograph; a mark on it goes too, since it would point nowhere. */
+    async takePhotograph(/** @type {Row.PhotographRow} */ photograph) {
+      for (const observation of this.observations.value) {
+        if (observation.mark?.photograph === photograph.id) {
+          await this.change("observation", observation.id, { mark: null });
+        }
+      }
+      await this.take("photograph", photograph.id);
+    },
+
+    /**
+     * Keeps a file as a photograph, with the side and azimuth set on the screen.
+     * @param {string} light
+     * @param {File} file
+     * @returns {Promise<string[]>} warnings, in sentences
+     * @throws {Error} its message says why the file was not taken
+     */
+    async photograph(light, file) {
+      const now = Date.now();
+      const { warnings } = await addPhotograph({
+        examination: id,
+        light,
+        azimuth_deg: light === "raking" ? this.view.azimuth.value : null,
+        side: this.view.side.value,
+        file,
+        taken_at: new Date(Math.min(file.lastModified || now, now)).toISOString(),
+      });
+      return warnings;
+    },
+
+    /** Keeps text that is no record yet; null once it is one, or was emptied. */
+    draft(/** @type {string} */ field, /** @type {string | null} */ text) {
+      if ((drafts.value[field] ?? null) === text) return;
+      const { [field]: _, ...others } = drafts.value;
+      drafts.value = text === null ? others : { ...others, [field]: text };
+      attempt(() => writeSetting(draftsKey(id), drafts.value));
+    },
+
+    retry: write,
+
+    /** Resolves when all that was changed is on the disk; false if it could not be written. */
+    async settled() {
+      while (writing) await new Promise((resolve) => setTimeout(resolve, 10));
+      if (queue.size) await write();
+      return queue.size === 0;
+    },
+
+    /** Drops what only mattered while the examination was open. */
+    forgetDrafts() {
+      return attempt(() => db.settings.delete(draftsKey(id)));
+    },
+
+    close() {
+      for (const close of closers) close();
+    },
+  };
+}
+
+function draftsKey(/** @type {string} */ id) {
+  return `drafts:${id}`;
+}
+
+function inWords(/** @type {unknown} */ error) {
+  return error instanceof Error ? error.message : String(error);
+}

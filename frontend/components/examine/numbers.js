@@ -1,0 +1,70 @@
+/** Numbers as a person types them, and the sentences for those that cannot be right. */
+
+/** The longest sheet that is taken, mm: the same bound as the catalogue's. */
+export const LONGEST_SHEET_MM = 10_000;
+export const MOST_HOURS = 2000;
+
+/** @typedef {{value: number | null, sentence?: undefined} | {sentence: string, value?: undefined}} Reading */
+
+/**
+ * Reads a number with a decimal point or comma; empty text is null.
+ *
+ * @param {string} text
+ * @param {(value: number) => string | undefined} fault  a sentence when the number cannot be right
+ * @returns {Reading}
+ */
+function read(text, fault) {
+  const typed = text.trim().replace(/\s/g, "").replace(",", ".");
+  if (typed === "") return { value: null };
+  const value = /^[-−+]?(\d+\.?\d*|\.\d+)$/.test(typed) ? Number(typed.replace("−", "-")) : NaN;
+  if (Number.isNaN(value)) {
+    return { sentence: `“${text.trim()}” is not a number. Write it in figures, for example 412.5.` };
+  }
+  const sentence = fault(value);
+  return sentence ? { sentence } : { value };
+}
+
+/** A side of the sheet, in mm. */
+export function readSheetSide(/** @type {string} */ text) {
+  return read(text, (mm) => {
+    if (mm < 1) return "A sheet measures at least 1 mm. Measure again, or empty the field.";
+    if (mm > LONGEST_SHEET_MM) {
+      return `${inFigures(mm)} mm is ${inFigures(mm / 1000)} m. The most that is taken is ${inFigures(LONGEST_SHEET_MM)} mm: check the figure.`;
+    }
+    return undefined;
+  });
+}
+
+/** A length on the sheet, in mm. */
+export function readLength(/** @type {string} */ text) {
+  return read(text, (mm) => {
+    if (mm <= 0) return "A length is more than 0 mm. Measure again, or empty the field.";
+    if (mm > LONGEST_SHEET_MM) {
+      return `A length is at most ${inFigures(LONGEST_SHEET_MM)} mm: check the figure.`;
+    }
+    return undefined;
+  });
+}
+
+/** The standard uncertainty of a length, in mm. */
+export function readUncertainty(/** @type {string} */ text) {
+  return read(text, (mm) => {
+    if (mm < 0.01) return "No ruler is that good: give at least 0.01 mm. A ruler usually gives 1 mm.";
+    if (mm > 100) return "An uncertainty is at most 100 mm. If it is more, measure again.";
+    return undefined;
+  });
+}
+
+/** Hours of work. */
+export function readHours(/** @type {string} */ text) {
+  return read(text, (hours) => {
+    if (hours < 0) return "Hours are 0 or more. Leave them empty if you cannot say.";
+    if (hours > MOST_HOURS) return `That is more than ${inFigures(MOST_HOURS)} hours: check the figure.`;
+    return undefined;
+  });
+}
+
+/** A number in plain figures, as "12,500" or "0.5". */
+export function inFigures(/** @type {number} */ value) {
+  return value.toLocaleString("en-GB", { maximumFractionDigits: 3 });
+}

@@ -1,0 +1,235 @@
+/** Amendments to a signed examination: the words before and after stand side by side. */
+
+import { Choice } from "../components/choice.js";
+import { Notice } from "../components/notice.js";
+import { TextField } from "../components/text-field.js";
+import { dayAndTime, named, optionsOf } from "../components/wording.js";
+import { session } from "../store/session.js";
+import { grade, term, vocabulary } from "../store/vocabulary.js";
+import { create } from "../store/write.js";
+import { html, useState } from "../vendor/ui.js";
+
+/**
+ * @typedef {import("./examination.js").Whole} Whole
+ * @typedef {{code: string, name: string, kind: "grade" | "coded" | "number" | "words"}} Field
+ */
+
+/** What can be corrected on the examination itself. @type {Field[]} */
+const EXAMINATION_FIELDS = [
+  { code: "grade", name: "Overall grade", kind: "grade" },
+  { code: "notes", name: "Notes", kind: "words" },
+  { code: "mount", name: "Mount", kind: "words" },
+  { code: "sheet_height_mm", name: "Sheet height", kind: "number" },
+  { code: "sheet_width_mm", name: "Sheet width", kind: "number" },
+  { code: "verso_seen", name: "Verso", kind: "coded" },
+];
+
+/** What can be corrected on one observation. @type {Field[]} */
+const OBSERVATION_FIELDS = [
+  { code: "severity", name: "Severity", kind: "coded" },
+  { code: "extent", name: "Extent", kind: "coded" },
+  { code: "nature", name: "Damage or feature", kind: "coded" },
+  { code: "side", name: "Side", kind: "coded" },
+  { code: "note", name: "Note", kind: "words" },
+];
+
+/** Nothing is corrected, only words are added. */
+const WORDS_ONLY = "words";
+
+function fieldsOf(/** @type {string} */ subject) {
+  return subject.startsWith("observation:") ? OBSERVATION_FIELDS : EXAMINATION_FIELDS;
+}
+
+function subjectName(/** @type {Whole} */ whole, /** @type {string} */ subject) {
+  if (!subject.startsWith("observation:")) return "Examination";
+  const row = whole.observations.find((each) => `observation:${each.id}` === subject);
+  return row ? (term(row.term)?.name ?? row.term) : "Observation";
+}
+
+function valueInWords(/** @type {string} */ field, /** @type {unknown} */ value) {
+  if (value === null || value === undefined || value === "") return "Not said";
+  if (field === "grade") return grade(String(value))?.name ?? String(value);
+  if (field.endsWith("_mm")) return `${value} mm`;
+  return named(field, String(value));
+}
+
+/** @param {{whole: Whole}} props */
+export function AmendmentList({ whole }) {
+  if (!whole.amendments.length) {
+    return html`<p class="soft">
+      None. What is signed stays as it is; a correction is added here and both are shown.
+    </p>`;
+  }
+  return html`<ol class="amendments">
+    ${whole.amendments.map((row) => {
+      const field = fieldsOf(row.subject).find((each) => each.code === row.field);
+      return html`<li class="amendment" key=${row.id}>
+        <h3>
+          ${row.field
+            ? `${subjectName(whole, row.subject)}: ${(field?.name ?? row.field).toLowerCase()}`
+            : "Added words"}
+        </h3>
+        ${row.field &&
+        html`<dl class="before-after">
+          <div><dt>As signed</dt><dd>${valueInWords(row.field, row.before)}</dd></div>
+          <div><dt>Amended to</dt><dd>${valueInWords(row.field, row.after)}</dd></div>
+        </dl>`}
+        <p class="as-written">${row.reason}</p>
+        <p class="soft small">
+          <span class="signature-name">${row.signed_name}</span>, ${dayAndTime(row.signed_at)}
+        </p>
+      </li>`;
+    })}
+  </ol>`;
+}
+
+/** @param {{whole: Whole, onDone: () => void}} props */
+export function AmendmentForm({ whole, onDone }) {
+  const [subject, setSubject] = useState("examination");
+  const [code, setCode] = useState("");
+  const [after, setAfter] = useState("");
+  const [reason, setReason] = useState("");
+  const [name, setName] = useState(session.value?.person.name ?? "");
+  const [problem, setProblem] = useState("");
+  const field = fieldsOf(subject).find((each) => each.code === code);
+  const before = currentValue(whole, subject, code);
+
+  const sign = async () => {
+    const trouble = troubleIn({ subject, field, after, before, reason, name });
+    if (trouble) return setProblem(trouble);
+    try {
+      await create("amendment", {
+        examination: whole.examination.id,
+        subject: subject === WORDS_ONLY ? "examination" : subject,
+        field: field?.code ?? "",
+        before: field ? (before ?? null) : null,
+        after: field ? (field.kind === "number" ? numberIn(after) : after.trim()) : null,
+        reason: reason.trim(),
+        signed_at: new Date().toISOString(),
+        signed_name: name.trim(),
+      });
+      onDone();
+    } catch (error) {
+      setProblem(error instanceof Error ? error.message : String(error));
+    }
+  };
+
+  return html`<div class="stack amendment-form">
+    <${Choice}
+      label="What does it correct?"
+      name="amendment-subject"
+      options=${[
+        { value: "examination", label: "The examination" },
+        ...whole.observations.map((row) => ({
+          value: `observation:${row.id}`,
+          label: term(row.term)?.name ?? row.term,
+          hint: named("side", row.side),
+        })),
+        { value: WORDS_ONLY, label: "Nothing, it adds words" },
+      ]}
+      value=${subject}
+      onChange=${(/** @type {string} */ value) => {
+        setSubject(value);
+        setCode("");
+        setAfter("");
+      }}
+    />
+    ${subject !== WORDS_ONLY &&
+    html`<${Choice}
+      label="Which part of it?"
+      name="amendment-field"
+      options=${fieldsOf(subject).map((each) => ({ value: each.code, label: each.name }))}
+      value=${code}
+      onChange=${(/** @type {string} */ value) => {
+        setCode(value);
+        setAfter("");
+      }}
+    />`}
+    ${field &&
+    html`<p><span class="soft">As signed:</span> ${valueInWords(field.code, before)}</p>
+      <${AfterField} key=${subject + code} field=${field} value=${after} onInput=${setAfter} />`}
+    <${TextField}
+      label=${subject === WORDS_ONLY ? "Words to add" : "Why it is amended"}
+      multiline
+      value=${reason}
+      onInput=${setReason}
+    />
+    <${TextField} label="Your name, as signature" value=${name} onInput=${setName} />
+    ${problem && html`<${Notice} kind="problem">${problem}</${Notice}>`}
+    <div class="row">
+      <button type="button" class="button-next" onClick=${sign}>Sign the amendment</button>
+    </div>
+  </div>`;
+}
+
+function AfterField(
+  /** @type {{field: Field, value: string, onInput: (value: string) => void}} */ {
+    field,
+    value,
+    onInput,
+  },
+) {
+  if (field.kind === "grade" || field.kind === "coded") {
+    const options =
+      field.kind === "grade"
+        ? vocabulary.value.grades.map((each) => ({ value: each.code, label: each.name }))
+        : optionsOf(field.code);
+    return html`<${Choice}
+      label="Amended to"
+      name="amendment-after"
+      options=${options}
+      value=${value}
+      onChange=${onInput}
+    />`;
+  }
+  return html`<${TextField}
+    label="Amended to"
+    value=${value}
+    onInput=${onInput}
+    multiline=${field.kind === "words"}
+    unit=${field.kind === "number" ? "mm" : ""}
+    inputMode=${field.kind === "number" ? "decimal" : undefined}
+  />`;
+}
+
+/** The value that stands now: the last amendment's, or the signed one. */
+function currentValue(
+  /** @type {Whole} */ whole,
+  /** @type {string} */ subject,
+  /** @type {string} */ code,
+) {
+  const amended = whole.amendments.findLast(
+    (row) => row.subject === subject && row.field === code,
+  );
+  if (amended) return amended.after;
+  const row = subject.startsWith("observation:")
+    ? whole.observations.find((each) => `observation:${each.id}` === subject)
+    : whole.examination;
+  return /** @type {any} */ (row)?.[code];
+}
+
+/** A comma is taken for the decimal point. NaN when it is no number. */
+function numberIn(/** @type {string} */ text) {
+  return text.trim() ? Number(text.trim().replace(",", ".")) : NaN;
+}
+
+/**
+ * What hinders signing, in a sentence; "" when nothing does.
+ *
+ * @param {{subject: string, field?: Field, after: string, before: unknown, reason: string, name: string}} form
+ */
+function troubleIn({ subject, field, after, before, reason, name }) {
+  if (subject !== WORDS_ONLY && !field) return "Choose which part is corrected.";
+  if (field?.kind === "number") {
+    const value = numberIn(after);
+    if (!(value >= 1 && value <= 10_000)) return "Give the length in mm, from 1 to 10,000.";
+  } else if (field && field.kind !== "words" && !after) {
+    return "Choose what it is amended to.";
+  }
+  if (field && String(before ?? "") === after.trim()) return "This is what stands already.";
+  if (!reason.trim()) {
+    return field ? "Say why it is amended." : "Write the words you want to add.";
+  }
+  if (!name.trim()) return "Write your name: it is your signature.";
+  return "";
+}

@@ -1,0 +1,317 @@
+/** A signed examination to read, with its amendments below it. */
+
+import { Dialog } from "../components/dialog.js";
+import { LightFigure } from "../components/light-figure.js";
+import { ObjectLabel } from "../components/object-label.js";
+import { Thumbnail, useBlobUrl } from "../components/thumbnail.js";
+import { TopBar } from "../components/top-bar.js";
+import { bytes, dayAndTime, named, sheetSize } from "../components/wording.js";
+import { db } from "../store/database.js";
+import { useLive } from "../store/live.js";
+import { usePlaces } from "../store/locations.js";
+import { largestPicture } from "../store/pictures.js";
+import { grade, hazard, kindOfWork, light, term, vocabulary } from "../store/vocabulary.js";
+import { html, useEffect, useState } from "../vendor/ui.js";
+import { AmendmentForm, AmendmentList } from "./amendments.js";
+
+/**
+ * @typedef {import("../store/types.js").PhotographRow} PhotographRow
+ * @typedef {import("../store/types.js").ObservationRow} ObservationRow
+ * @typedef {NonNullable<Awaited<ReturnType<typeof readExamination>>>} Whole
+ */
+
+/** @param {{id: string}} props */
+export function ExaminationView({ id }) {
+  const whole = useLive(
+    () => readExamination(id),
+    [id],
+    /** @type {Whole | null | undefined} */ (undefined),
+  );
+  const places = usePlaces();
+  const [amending, setAmending] = useState(false);
+  const back = whole?.examination.visit ? `#/visit/${whole.examination.visit}` : "#/visits";
+  if (whole === null) return html`<${NotHere} />`;
+  if (!whole) return html`<div class="screen"><${TopBar} title="Examination" back=${back} /></div>`;
+
+  const { examination, object, visit } = whole;
+  const where = places.words(examination.location) || examination.place;
+  const signed = examination.signed_at;
+
+  return html`<div class="screen">
+    <${TopBar} title="Examination" back=${back} />
+    <main id="main" class="wide examination">
+      <div class="examination-head">
+        <${ObjectLabel} object=${object} place=${where} />
+        <${Signature} examination=${examination} visit=${visit} />
+      </div>
+      <${Photographs} photographs=${whole.photographs} />
+      <div class="examination-columns">
+        <div>
+          <${Observations} whole=${whole} />
+          <${Words} name="Notes" text=${examination.notes} />
+        </div>
+        <div>
+          <${Findings} whole=${whole} />
+          <${Recommendations} whole=${whole} />
+        </div>
+      </div>
+      ${signed &&
+      html`<section class="section">
+        <h2>Amendments</h2>
+        <${AmendmentList} whole=${whole} />
+      </section>`}
+    </main>
+    <div class="actions">
+      <div class="row">
+        ${signed
+          ? html`<button type="button" class="button" onClick=${() => setAmending(true)}>
+              Add an amendment
+            </button>`
+          : html`<a class="button-next" href=${`#/examine/${id}`}>Go on examining</a>`}
+      </div>
+    </div>
+    <${Dialog} title="Add an amendment" open=${amending} onClose=${() => setAmending(false)}>
+      <${AmendmentForm} whole=${whole} onDone=${() => setAmending(false)} />
+    </${Dialog}>
+  </div>`;
+}
+
+function Signature(
+  /** @type {{examination: Whole["examination"], visit: Whole["visit"]}} */ { examination, visit },
+) {
+  return html`<div class="signature">
+    ${examination.signed_at
+      ? html`<p class="soft small">Signed</p>
+          <p class="signature-name">${examination.signed_name}</p>
+          <p>${dayAndTime(examination.signed_at)}</p>`
+      : html`<p><span class="tag open">Not signed</span></p>
+          <p class="soft">Begun ${dayAndTime(examination.started_at)}</p>`}
+    ${visit && html`<p class="soft small">${visit.name}</p>`}
+  </div>`;
+}
+
+function Photographs(/** @type {{photographs: PhotographRow[]}} */ { photographs }) {
+  const [shown, setShown] = useState(/** @type {PhotographRow | null} */ (null));
+  return html`<section class="section">
+    <h2>Photographs by light</h2>
+    <ul class="lights-row">
+      ${vocabulary.value.lights.map(({ code, name }) => {
+        const own = photographs.filter((row) => row.light === code);
+        return html`<li key=${code}>
+          <h3 class="light-name"><${LightFigure} light=${code} size=${32} /> ${name}</h3>
+          ${own.length === 0 && html`<p class="no-photograph">Not photographed</p>`}
+          ${own.map(
+            (row) => html`<button
+              type="button"
+              class="photograph"
+              key=${row.id}
+              onClick=${() => setShown(row)}
+            >
+              <${Thumbnail} sha256=${row.sha256} alt=${photographInWords(row)} />
+              <span class="photograph-words">${photographFacts(row)}</span>
+              ${row.trouble && html`<span class="photograph-words">${row.trouble}</span>`}
+            </button>`,
+          )}
+        </li>`;
+      })}
+    </ul>
+    <${Dialog}
+      title=${shown ? photographInWords(shown) : "Photograph"}
+      open=${shown !== null}
+      onClose=${() => setShown(null)}
+    >
+      ${shown && html`<${LargePicture} photograph=${shown} />`}
+    </${Dialog}>
+  </section>`;
+}
+
+function LargePicture(/** @type {{photograph: PhotographRow}} */ { photograph }) {
+  const [picture, setPicture] = useState(/** @type {Blob | null | undefined} */ (undefined));
+  useEffect(() => {
+    largestPicture(photograph.sha256).then(setPicture);
+  }, [photograph.sha256]);
+  const url = useBlobUrl(picture ?? null);
+  const size =
+    photograph.width_px && photograph.height_px
+      ? `${photograph.width_px} × ${photograph.height_px} pixels, `
+      : "";
+  return html`<div class="large-picture">
+      ${url && html`<img src=${url} alt=${photographInWords(photograph)} />`}
+      ${picture === null &&
+      html`<p>The picture is not on this tablet. Connect to the network to see it.</p>`}
+    </div>
+    <p class="soft small">
+      ${size}${bytes(photograph.size_bytes)}, taken ${dayAndTime(photograph.taken_at)}
+    </p>
+    ${photograph.caption && html`<p>${photograph.caption}</p>`}`;
+}
+
+function photographFacts(/** @type {PhotographRow} */ row) {
+  const side = named("side", row.side);
+  return row.azimuth_deg === null ? side : `${side}, from ${Math.round(row.azimuth_deg)}°`;
+}
+
+function photographInWords(/** @type {PhotographRow} */ row) {
+  return `${light(row.light)?.name ?? row.light}, ${photographFacts(row).toLowerCase()}`;
+}
+
+function Observations(/** @type {{whole: Whole}} */ { whole }) {
+  const { examination, observations } = whole;
+  const groups = vocabulary.value.groups
+    .map((group) => ({
+      ...group,
+      rows: observations.filter((row) => term(row.term)?.group === group.code),
+    }))
+    .filter((group) => group.rows.length);
+  const others = observations.filter((row) => !term(row.term));
+  if (others.length) groups.push({ code: "", name: "Others", definition: "", rows: others });
+  return html`<section class="section">
+    <h2>What was seen</h2>
+    ${examination.nothing_seen &&
+    html`<p class="statement">The examiner looked for damage and saw none.</p>`}
+    ${observations.length === 0 &&
+    !examination.nothing_seen &&
+    html`<p class="soft">Nothing was ticked, and it was not said that nothing was seen.</p>`}
+    ${groups.map(
+      (group) => html`<div class="observation-group" key=${group.code}>
+        <h3>${group.name}</h3>
+        <ul>
+          ${group.rows.map((row) => html`<${Observation} key=${row.id} row=${row} />`)}
+        </ul>
+      </div>`,
+    )}
+  </section>`;
+}
+
+function Observation(/** @type {{row: ObservationRow}} */ { row }) {
+  const found = term(row.term);
+  const facts = [
+    row.nature === "damage" ? named("severity", row.severity) : named("nature", row.nature),
+    named("extent", row.extent),
+    named("side", row.side),
+  ].filter(Boolean);
+  return html`<li class="observation">
+    <p class="observation-name">
+      <strong>${found?.name ?? row.term}</strong>
+      ${found?.retired && html`<span class="tag">Term no longer offered</span>`}
+    </p>
+    <p>${facts.join(" · ")}</p>
+    ${row.nature === "damage" &&
+    found?.hazards.map(
+      (code) =>
+        html`<p><span class="tag alarm">Cannot wait: ${hazard(code)?.name ?? code}</span></p>`,
+    )}
+    ${row.note && html`<p class="as-written">${row.note}</p>`}
+    ${row.lights.length > 0 &&
+    html`<ul class="guide-term-lights" aria-label="Lights that show it">
+      ${row.lights.map(
+        (code) => html`<li>
+          <${LightFigure} light=${code} size=${32} /> ${light(code)?.name ?? code}
+        </li>`,
+      )}
+    </ul>`}
+  </li>`;
+}
+
+function Findings(/** @type {{whole: Whole}} */ { whole }) {
+  const { examination, measurements } = whole;
+  const graded = grade(examination.grade);
+  const size = sheetSize(examination.sheet_height_mm, examination.sheet_width_mm);
+  return html`<section class="section">
+    <h2>Overall grade</h2>
+    <p class="big-word">${graded?.name ?? "Not given"}</p>
+    ${graded && html`<p class="soft">${graded.definition}</p>`}
+    <dl class="facts">
+      ${size &&
+      html`<div>
+        <dt>Sheet measured, height × width</dt>
+        <dd class="numeral">${size} <span class="soft">± ${examination.sheet_uncertainty_mm} mm each</span></dd>
+      </div>`}
+      ${examination.mount && html`<div><dt>Mount</dt><dd>${examination.mount}</dd></div>`}
+      <div>
+        <dt>Verso</dt>
+        <dd>${named("verso_seen", examination.verso_seen) || "Not said"}</dd>
+      </div>
+      <div>
+        <dt>Place</dt>
+        <dd>${examination.location_confirmed ? "Confirmed on the spot" : "Not confirmed"}</dd>
+      </div>
+      ${measurements.map(
+        (row) => html`<div key=${row.id}>
+          <dt>${row.what}</dt>
+          <dd class="numeral">
+            ${row.value} <span class="soft">± ${row.uncertainty}</span>
+            ${row.unit === "mm2" ? " mm²" : " mm"}
+          </dd>
+        </div>`,
+      )}
+    </dl>
+  </section>`;
+}
+
+function Recommendations(/** @type {{whole: Whole}} */ { whole }) {
+  return html`<section class="section">
+    <h2>Recommendation</h2>
+    ${whole.recommendations.length === 0 && html`<p class="soft">None given.</p>`}
+    ${whole.recommendations.map(
+      (row) => html`<div class="recommendation" key=${row.id}>
+        <p>
+          <strong>${kindOfWork(row.kind_of_work)?.name ?? row.kind_of_work}</strong>
+          ${row.hours !== null &&
+          html`<span class="numeral"> about ${row.hours} ${row.hours === 1 ? "hour" : "hours"}</span>`}
+        </p>
+        ${row.hazards.map(
+          (code) =>
+            html`<p><span class="tag alarm">Cannot wait: ${hazard(code)?.name ?? code}</span></p>`,
+        )}
+        ${row.note && html`<p class="as-written">${row.note}</p>`}
+      </div>`,
+    )}
+  </section>`;
+}
+
+function Words(/** @type {{name: string, text: string}} */ { name, text }) {
+  if (!text) return null;
+  return html`<section class="section">
+    <h2>${name}</h2>
+    <p class="as-written">${text}</p>
+  </section>`;
+}
+
+function NotHere() {
+  return html`<div class="screen">
+    <${TopBar} title="Examination" back="#/visits" />
+    <main id="main">
+      <p class="empty">
+        <strong>This examination is not on this tablet.</strong>
+        It may belong to a part of the catalogue that is not carried.
+      </p>
+    </main>
+  </div>`;
+}
+
+/** An examination with all that hangs on it; null when the tablet does not have it. */
+async function readExamination(/** @type {string} */ id) {
+  const examination = await db.examinations.get(id);
+  if (!examination) return null;
+  const [object, visit, photographs, observations, measurements, recommendations, amendments] =
+    await Promise.all([
+      db.objects.get(examination.object),
+      db.visits.get(examination.visit),
+      db.photographs.where("examination").equals(id).sortBy("taken_at"),
+      db.observations.where("examination").equals(id).sortBy("id"),
+      db.measurements.where("examination").equals(id).sortBy("id"),
+      db.recommendations.where("examination").equals(id).sortBy("id"),
+      db.amendments.where("examination").equals(id).sortBy("signed_at"),
+    ]);
+  return {
+    examination,
+    object,
+    visit,
+    photographs,
+    observations,
+    measurements,
+    recommendations,
+    amendments,
+  };
+}

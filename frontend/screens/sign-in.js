@@ -1,0 +1,109 @@
+/** Signing in: once with a network; after that the tablet works alone. */
+
+import { LightFigure } from "../components/light-figure.js";
+import { Notice } from "../components/notice.js";
+import { TextField } from "../components/text-field.js";
+import { readSetting, writeSetting } from "../store/database.js";
+import { needsSignIn, session, signIn } from "../store/session.js";
+import { html, useEffect, useState } from "../vendor/ui.js";
+
+const LIGHTS = ["normal", "raking", "transmitted", "specular", "ultraviolet"];
+
+export function SignIn() {
+  const known = session.value?.person;
+  const [username, setUsername] = useState(known?.username ?? "");
+  const [password, setPassword] = useState("");
+  const [shown, setShown] = useState(false);
+  const [deviceName, setDeviceName] = useState("");
+  const [busy, setBusy] = useState(false);
+  const [problem, setProblem] = useState("");
+  useEffect(() => {
+    readSetting("device_name").then((name) =>
+      setDeviceName((typed) => typed || String(name ?? guessedName())),
+    );
+  }, []);
+
+  const submit = async (/** @type {Event} */ event) => {
+    event.preventDefault();
+    if (!username.trim() || !password) {
+      setProblem("Write the name you sign in with and your password.");
+      return;
+    }
+    setBusy(true);
+    setProblem("");
+    try {
+      const device_name = deviceName.trim() || guessedName();
+      await signIn({ username: username.trim(), password, device_name });
+      await writeSetting("device_name", device_name);
+      location.hash = "#/visits";
+    } catch (error) {
+      setProblem(error instanceof Error ? error.message : String(error));
+      setBusy(false);
+    }
+  };
+
+  return html`<div class="screen sign-in">
+    <main id="main">
+      <div class="sign-in-head">
+        <h1>Fieldleaf</h1>
+        <p>Examine works on paper under five lights, with a network or without.</p>
+        <p class="sign-in-lights">
+          ${LIGHTS.map((light) => html`<${LightFigure} light=${light} size=${44} />`)}
+        </p>
+      </div>
+      <form class="stack" id="sign-in" onSubmit=${submit}>
+        ${needsSignIn.value && known && html`<${SignedOutNotice} name=${known.name} />`}
+        ${problem && html`<${Notice} kind="problem">${problem}</${Notice}>`}
+        <${TextField}
+          label="Name you sign in with"
+          value=${username}
+          onInput=${setUsername}
+          autocomplete="username"
+        />
+        <div class="sign-in-password">
+          <${TextField}
+            label="Password"
+            type=${shown ? "text" : "password"}
+            value=${password}
+            onInput=${setPassword}
+            autocomplete="current-password"
+          />
+          <button
+            type="button"
+            class="button"
+            aria-pressed=${shown}
+            onClick=${() => setShown(!shown)}
+          >
+            ${shown ? "Hide" : "Show"}<span class="visually-hidden"> password</span>
+          </button>
+        </div>
+        <${TextField}
+          label="Name of this device"
+          value=${deviceName}
+          onInput=${setDeviceName}
+          hint="So that its work can be told from that of others."
+        />
+      </form>
+    </main>
+    <div class="actions">
+      <div class="row">
+        ${known && html`<a class="button" href="#/visits">Go on without signing in</a>`}
+        <button type="submit" form="sign-in" class="button-next" disabled=${busy}>
+          ${busy ? "Signing in…" : "Sign in"}
+        </button>
+      </div>
+    </div>
+  </div>`;
+}
+
+function SignedOutNotice(/** @type {{name: string}} */ { name }) {
+  return html`<${Notice}>
+    <p>The sign-in of ${name} on this tablet has ended. Nothing is lost.</p>
+    <p>You can go on working. What you record is kept here and is sent after you sign in again.</p>
+  </${Notice}>`;
+}
+
+/** A first proposal, only by the size of the screen. */
+function guessedName() {
+  return Math.min(screen.width, screen.height) < 600 ? "Phone" : "Tablet";
+}
