@@ -1,4 +1,4 @@
-"""What every test stands on: photographs and uploads in a folder of its own."""
+"""What every test stands on: a folder of its own for files, and quick passwords."""
 
 from pathlib import Path
 from typing import Any
@@ -10,3 +10,9 @@ import pytest
 def folders(tmp_path: Path, settings: Any) -> None:
     settings.PHOTOGRAPHS_DIR = tmp_path / "photographs"
     settings.UPLOADS_DIR = tmp_path / "uploads"
+
+
+@pytest.fixture(autouse=True)
+def quick_passwords(settings: Any) -> None:
+    # A real hash takes half a second of work on purpose, and every person made here has one.
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

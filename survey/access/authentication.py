@@ -1,8 +1,69 @@
 """Signs a tablet in by the token it was given when it was enrolled."""
 
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.db.models import Q
+from django.utils import timezone
+from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from rest_framework.authentication import BaseAuthentication
+from rest_framework.exceptions import AuthenticationFailed
+from rest_framework.request import Request
+
+from survey.access.models import Device, Person
+from survey.access.services import hash_token
+
+SCHEME = "Device"
+# "Last seen" is for people: to the minute is enough, and spares a write a request.
+SEEN_EVERY = timedelta(minutes=1)
+NOTHING_LOST = "What is on the tablet stays there and is sent once you have signed in again."
 
 
 class DeviceAuthentication(BaseAuthentication):
-    def authenticate(self, request):  # type: ignore[no-untyped-def]
-        return None
+    """``Authorization: Device <token>``. ``request.auth`` is then the Device."""
+
+    def authenticate(self, request: Request) -> tuple[Person, Device] | None:
+        scheme, _, token = request.headers.get("Authorization", "").partition(" ")
+        if scheme.lower() != SCHEME.lower():
+            return None
+        device = Device.objects.select_related("person").filter(
+            token_hash=hash_token(token.strip())
+        )
+        found = device.first()
+        now = timezone.now()
+        if found is None:
+            raise AuthenticationFailed(f"This server does not know this sign-in. {NOTHING_LOST}")
+        if found.revoked_at is not None:
+            raise AuthenticationFailed(f"This tablet was signed out. {NOTHING_LOST}")
+        if not found.is_signed_in(now):
+            raise AuthenticationFailed(f"This sign-in has run out. {NOTHING_LOST}")
+        if not found.person.is_active:
+            raise AuthenticationFailed(
+                "This account is closed. What is on the tablet stays there: "
+                "ask the head of department."
+            )
+        _mark_seen(found, now)
+        return found.person, found
+
+    def authenticate_header(self, request: Request) -> str:
+        return SCHEME
+
+
+def _mark_seen(device: Device, now: datetime) -> None:
+    long_ago = Q(last_seen_at=None) | Q(last_seen_at__lt=now - SEEN_EVERY)
+    Device.objects.filter(long_ago, pk=device.pk).update(last_seen_at=now)
+
+
+class DeviceScheme(OpenApiAuthenticationExtension):
+    """How the interface's description speaks of it."""
+
+    target_class = DeviceAuthentication
+    name = "device"
+
+    def get_security_definition(self, auto_schema: Any) -> dict[str, Any]:
+        return {
+            "type": "apiKey",
+            "in": "header",
+            "name": "Authorization",
+            "description": "`Device <token>`, with the token that sign-in gave.",
+        }

@@ -1,5 +1,10 @@
 """Addresses of this room, below /api/."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from survey.access import api
+
+urlpatterns = [
+    path("sign-in", api.SignIn.as_view(), name="api-sign-in"),
+    path("sign-out", api.SignOut.as_view(), name="api-sign-out"),
+]
