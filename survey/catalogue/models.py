@@ -88,7 +88,7 @@ class Object(SyncedRow):
     # Mount, frame, folder or box, in words.
     mounts = models.CharField(max_length=200, blank=True)
     location = models.ForeignKey(
-        Location, on_delete=models.PROTECT, null=True, blank=True, related_name="objects"
+        Location, on_delete=models.PROTECT, null=True, blank=True, related_name="contents"
     )
     # Where it is when not in the tree (another museum, a studio), in words.
     off_site_place = models.CharField(max_length=200, blank=True)

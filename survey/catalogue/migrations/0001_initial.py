@@ -155,7 +155,7 @@ class Migration(migrations.Migration):
                         blank=True,
                         null=True,
                         on_delete=django.db.models.deletion.PROTECT,
-                        related_name="objects",
+                        related_name="contents",
                         to="catalogue.location",
                     ),
                 ),
