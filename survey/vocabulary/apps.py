@@ -1,6 +1,7 @@
 from typing import Any
 
 from django.apps import AppConfig
+from django.apps import apps as installed_apps
 from django.db.models.signals import post_migrate
 
 
@@ -11,11 +12,9 @@ class VocabularyConfig(AppConfig):
         post_migrate.connect(_load_terms, sender=self)
 
 
-def _load_terms(apps: Any, **signal: Any) -> None:
+def _load_terms(apps: Any = installed_apps, **signal: Any) -> None:
     from survey.vocabulary import services
 
     # Migrating this app back to nothing also ends here, with no table left to fill.
-    if ("vocabulary", "term") in {
-        (m._meta.app_label, m._meta.model_name) for m in apps.get_models()
-    }:
+    if "term" in apps.all_models["vocabulary"]:
         services.load_terms()
