@@ -19,6 +19,7 @@ from survey.examination.models import (
     Recommendation,
     Visit,
 )
+from survey.triage.models import Need
 from survey.vocabulary.models import Term
 
 PASSWORD = "a-long-enough-password"
@@ -184,6 +185,15 @@ class AmendmentFactory(DjangoModelFactory[Amendment]):
     examination = factory.SubFactory(ExaminationFactory, signed=True)
     reason = "A second look in better light."
     signed_name = factory.LazyAttribute(lambda o: o.examination.examiner.name)
+
+
+class NeedFactory(DjangoModelFactory[Need]):
+    class Meta:
+        model = Need
+
+    object = factory.SubFactory(ObjectFactory)
+    kind = Need.Kind.EXHIBITION
+    title = factory.Sequence(lambda n: f"Ink and water {n}")
 
 
 def location_chain(*names: str) -> Location:
