@@ -13,12 +13,12 @@ from survey.vocabulary import queries
 
 
 class VocabularyView(APIView):
-    """Lights, terms, cautions, hazards, grades, kinds of work and materials, all at once."""
+    """Lights, terms, cautions, hazards, grades, kinds of work and materials, all at once.
 
-    @extend_schema(
-        responses={200: OpenApiTypes.OBJECT, 304: None},
-        description="Send the last ETag as If-None-Match: 304 means that nothing changed.",
-    )
+    Send the last ETag as If-None-Match: 304 means that nothing changed.
+    """
+
+    @extend_schema(responses={200: OpenApiTypes.OBJECT, 304: None})
     def get(self, request: Request) -> HttpResponseBase:
         content = queries.vocabulary()
         etag = quote_etag(content["version"])
