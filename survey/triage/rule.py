@@ -52,6 +52,7 @@ PART_NAMES = {
     "readiness": "Readiness",
 }
 FULL_TENTHS = 1000
+HEAVIEST = 1000
 LIGHTS = ("normal", "raking", "transmitted", "specular", "ultraviolet")
 
 SEVERITY = {
@@ -160,7 +161,7 @@ class Facts:
 
 @dataclass(frozen=True)
 class Weights:
-    """The department's weights: any numbers from 0 up, as long as one is above 0."""
+    """The department's weights: whole numbers from 0 to HEAVIEST, at least one above 0."""
 
     risk: int = 35
     loss: int = 20
@@ -271,6 +272,8 @@ def check_weights(weights: Weights) -> None:
     values = [getattr(weights, part) for part in PARTS]
     if min(values) < 0:
         raise ValueError("A weight cannot be below zero. Give zero to leave a part out.")
+    if max(values) > HEAVIEST:
+        raise ValueError(f"A weight is at most {HEAVIEST}: only their proportion counts.")
     if sum(values) == 0:
         raise ValueError(
             "All weights are zero, so nothing can be put in order. "

@@ -64,7 +64,7 @@ facts_of_any_kind = st.builds(
     space=st.booleans(),
     materials=st.booleans(),
 )
-weight = st.integers(0, 1000)
+weight = st.integers(0, 100)
 weights_of_any_kind = st.builds(
     Weights, risk=weight, loss=weight, significance=weight, need=weight, readiness=weight
 ).filter(lambda weights: any(getattr(weights, part) for part in PARTS))
@@ -280,6 +280,7 @@ def test_an_amendments_remark_stands_with_the_cause():
     [
         (Weights(0, 0, 0, 0, 0), "All weights are zero"),
         (Weights(risk=-1), "cannot be below zero"),
+        (Weights(risk=1001), "at most 1000"),
     ],
 )
 def test_weights_that_say_nothing_are_refused_with_a_sentence(weights, words):

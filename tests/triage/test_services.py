@@ -56,7 +56,7 @@ def test_only_the_head_saves_weights(conservator):
     [
         (rule.Weights(0, 0, 0, 0, 0), "Nothing", "weights"),
         (rule.Weights(), "  ", "reason"),
-        (rule.Weights(risk=99_999), "Far too much", "risk"),
+        (rule.Weights(risk=99_999), "Far too much", "weights"),
     ],
 )
 def test_weights_that_say_nothing_and_missing_reasons_are_refused(head, weights, reason, field):
