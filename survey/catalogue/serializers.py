@@ -3,6 +3,7 @@
 from datetime import datetime
 from typing import Any
 
+from django.utils import timezone
 from rest_framework import serializers
 from rest_framework.validators import UniqueValidator
 
@@ -13,6 +14,11 @@ from survey.catalogue.wire import (
     check_not_ahead,
     refuse,
     size_sentences,
+)
+
+YEAR = dict.fromkeys(
+    ("invalid", "min_value", "max_value", "max_string_length"),
+    "A year is a whole number, such as 1875: put “about” and the like into the date as text.",
 )
 
 
@@ -68,6 +74,8 @@ class ObjectSerializer(SyncedSerializer):
                     )
                 ]
             },
+            "earliest_year": {"error_messages": YEAR},
+            "latest_year": {"error_messages": YEAR},
             "width_mm": {"error_messages": size_sentences("mm")},
             "height_mm": {"error_messages": size_sentences("mm")},
         }
@@ -117,6 +125,9 @@ class MoveSerializer(SyncedSerializer):
 
 
 def check_years(earliest: int | None, latest: int | None) -> None:
+    """Raise a validation error when the years of making cannot be."""
+    if earliest is not None and earliest > timezone.now().year:
+        refuse("earliest_year", f"The year {earliest} lies ahead: check the figure.")
     if earliest is not None and latest is not None and latest < earliest:
         refuse(
             "latest_year",

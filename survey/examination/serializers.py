@@ -123,7 +123,7 @@ class ExaminationSerializer(SyncedSerializer):
         return None if position is None else check_position(position)
 
     def validate_grade(self, grade: str) -> str:
-        return grade and check_code(grade, vocabulary.codes(vocabulary.grades()), "a grade")
+        return grade and check_code(grade, codes(vocabulary.grades()), "a grade")
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         examined, started_at = self.value(attrs, "object"), self.value(attrs, "started_at")
@@ -190,7 +190,7 @@ class PhotographSerializer(SyncedSerializer):
         }
 
     def validate_light(self, light: str) -> str:
-        return check_code(light, vocabulary.codes(vocabulary.lights()), "a light")
+        return check_code(light, codes(vocabulary.lights()), "a light")
 
     def validate_sha256(self, sha256: str) -> str:
         if not SHA256.fullmatch(sha256):
@@ -259,7 +259,7 @@ class ObservationSerializer(SyncedSerializer):
         return term
 
     def validate_lights(self, lights: Any) -> list[str]:
-        return check_codes(lights, vocabulary.codes(vocabulary.lights()), "a light")
+        return check_codes(lights, codes(vocabulary.lights()), "a light")
 
     def validate_mark(self, mark: Any) -> Any:
         return None if mark is None else check_mark(mark)
@@ -298,10 +298,10 @@ class RecommendationSerializer(SyncedSerializer):
         }
 
     def validate_kind_of_work(self, kind: str) -> str:
-        return check_code(kind, vocabulary.codes(vocabulary.kinds_of_work()), "a kind of work")
+        return check_code(kind, codes(vocabulary.kinds_of_work()), "a kind of work")
 
     def validate_hazards(self, hazards: Any) -> list[str]:
-        return check_codes(hazards, vocabulary.codes(vocabulary.hazards()), "a hazard")
+        return check_codes(hazards, codes(vocabulary.hazards()), "a hazard")
 
 
 class AmendmentSerializer(SyncedSerializer):
@@ -359,6 +359,10 @@ PARTS: dict[str, type[SyncedSerializer]] = {
     "measurement": MeasurementSerializer,
     "recommendation": RecommendationSerializer,
 }
+
+
+def codes(entries: list[dict[str, Any]]) -> set[str]:
+    return {entry["code"] for entry in entries}
 
 
 def sentences(errors: Any) -> list[str]:

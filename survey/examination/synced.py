@@ -1,6 +1,8 @@
 """What tablets carry of visits and examinations, and what they may no longer change."""
 
 from collections.abc import Callable
+from dataclasses import asdict
+from pathlib import Path
 from typing import Any
 
 from django.db.models import QuerySet
@@ -18,7 +20,8 @@ from survey.examination.serializers import (
     VisitSerializer,
 )
 from survey.examination.shapes import is_key
-from survey.sync.registry import Entity, Fields, register
+from survey.imaging.inspect import inspect
+from survey.sync.registry import Entity, Fields, register, register_receiver
 
 
 def in_scope_by(path: str) -> "Callable[[QuerySet[Any], dict[str, Any]], QuerySet[Any]]":
@@ -52,6 +55,10 @@ def forbid_when_its_examination_is_signed(row: Any, fields: Fields, person: Any)
         keys.add(sent)
     signed = Examination.objects.filter(pk__in=keys, signed_at__isnull=False).first()
     return dict.fromkeys(fields, is_fixed(signed)) if signed else {}
+
+
+def facts_of(path: Path) -> dict[str, Any]:
+    return asdict(inspect(path))
 
 
 def forbid_rewriting(row: Amendment | None, fields: Fields, person: Any) -> dict[str, str]:
@@ -94,3 +101,4 @@ register(
         forbid=forbid_rewriting,
     )
 )
+register_receiver(facts_of)

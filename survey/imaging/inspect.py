@@ -1,13 +1,15 @@
 """What a photograph's file is, judged by its content and never by its name.
 
 The formats are told apart by their first bytes, as their standards lay down: JPEG (ITU-T T.81),
-PNG (W3C PNG, third edition), TIFF 6.0 and BigTIFF, WebP (RFC 9649).
+PNG (W3C PNG, third edition), TIFF 6.0 and BigTIFF, WebP (RFC 9649), GIF89a, HEIC
+(ISO/IEC 23008-12).
 """
 
 from dataclasses import dataclass
 from pathlib import Path
 
 from PIL import ExifTags, ImageFile
+from PIL.GifImagePlugin import GifImageFile
 from PIL.JpegImagePlugin import JpegImageFile
 from PIL.PngImagePlugin import PngImageFile
 from PIL.TiffImagePlugin import TiffImageFile
@@ -17,16 +19,28 @@ from PIL.WebPImagePlugin import WebPImageFile
 MOST_PIXELS = 100_000_000
 HEAD_BYTES = 32
 
-READERS: dict[str, type[ImageFile.ImageFile]] = {
-    "JPEG": JpegImageFile,
-    "PNG": PngImageFile,
-    "TIFF": TiffImageFile,
-    "WebP": WebPImageFile,
+
+@dataclass(frozen=True)
+class Format:
+    """``reader`` is None for one that is kept byte for byte but cannot be shown here."""
+
+    content_type: str
+    reader: type[ImageFile.ImageFile] | None
+
+
+RAW = "camera raw"
+FORMATS = {
+    "JPEG": Format("image/jpeg", JpegImageFile),
+    "PNG": Format("image/png", PngImageFile),
+    "TIFF": Format("image/tiff", TiffImageFile),
+    "WebP": Format("image/webp", WebPImageFile),
+    "GIF": Format("image/gif", GifImageFile),
+    "HEIC": Format("image/heic", None),
+    RAW: Format("application/octet-stream", None),
 }
 TIFF_STARTS = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 # Things people send by mistake, by how they start.
 OTHERS = {
-    b"GIF8": "a GIF",
     b"BM": "a BMP picture",
     b"%PDF": "a PDF",
     b"PK\x03\x04": "a ZIP archive or an office document",
@@ -35,7 +49,7 @@ OTHERS = {
     b"\0\0\0\x0cJXL ": "a JPEG XL picture",
     b"\xff\x0a": "a JPEG XL picture",
 }
-VIDEO_BRANDS = (b"mp4", b"iso", b"qt", b"M4V", b"avc", b"3gp")
+HEIC_BRANDS = (b"hei", b"hev", b"mif1", b"msf1")
 WANTED = "Send it as JPEG, PNG, TIFF or WebP."
 
 
@@ -47,12 +61,12 @@ class NotAnImage(ValueError):
 class Facts:
     """What is known of a photograph's file.
 
-    format         "JPEG", "PNG", "TIFF" or "WebP"
+    format         a key of FORMATS
     content_type   for example "image/jpeg"
-    width_px       as stored, before any EXIF rotation; None when the header cannot be read
+    width_px       as stored, before any EXIF rotation; None when no header can be read
     height_px      the same
-    trouble        a sentence when the file is worth keeping but is not whole, or not one still
-                   picture; else ""
+    trouble        a sentence when the file is kept but is not whole, is not one still picture,
+                   or cannot be shown; else ""
     too_large      has more than MOST_PIXELS, so no preview can be made; only its header was read
     """
 
@@ -71,7 +85,9 @@ def inspect(path: Path) -> Facts:
     still at hand.
     """
     name = format_of(path)
-    content_type = f"image/{name.lower()}"
+    content_type = FORMATS[name].content_type
+    if FORMATS[name].reader is None:
+        return Facts(name, content_type, None, None, cannot_show(name))
     size = header_size(path, name)
     if size is None:
         trouble = (
@@ -95,8 +111,12 @@ def format_of(path: Path) -> str:
         return "PNG"
     if head.startswith(b"RIFF") and head[8:12] == b"WEBP":
         return "WebP"
-    if head.startswith(TIFF_STARTS) and not is_camera_raw(path, head):
-        return "TIFF"
+    if head.startswith(TIFF_STARTS):
+        return RAW if is_camera_raw(path, head) else "TIFF"
+    if head.startswith((b"GIF87a", b"GIF89a")):
+        return "GIF"
+    if head[4:8] == b"ftyp" and head[8:12].startswith(HEIC_BRANDS):
+        return "HEIC"
     raise NotAnImage(f"This is {described(head)}. {WANTED}")
 
 
@@ -111,19 +131,19 @@ def is_camera_raw(path: Path, head: bytes) -> bool:
         return False
 
 
+def cannot_show(name: str) -> str:
+    return (
+        f"This is a {name} file: it is kept byte for byte, but cannot be shown here. Set the "
+        "camera to save JPEG, or send a JPEG beside it."
+    )
+
+
 def described(head: bytes) -> str:
     """What a file seems to be that is not taken, in words."""
     if not head:
         return "an empty file"
-    if head.startswith(TIFF_STARTS):
-        return "a camera raw file: develop it first"
     if head[4:8] == b"ftyp":
-        brand = head[8:12]
-        if brand.startswith(VIDEO_BRANDS):
-            return "a video"
-        if brand.startswith(b"avi"):
-            return "an AVIF picture"
-        return "a HEIC picture: set the camera to save JPEG"
+        return "an AVIF picture" if head[8:11] == b"avi" else "a video"
     for start, what in OTHERS.items():
         if head.startswith(start):
             return what
@@ -170,7 +190,10 @@ def open_image(path: Path, name: str) -> ImageFile.ImageFile:
     The reader is called by name and not through ``Image.open``, which refuses a large picture
     before one can learn its size. Whoever decodes checks the size against MOST_PIXELS first.
     """
-    return READERS[name](path)
+    reader = FORMATS[name].reader
+    if reader is None:
+        raise ValueError(cannot_show(name))
+    return reader(path)
 
 
 def trouble_with(path: Path, name: str) -> str:

@@ -6,7 +6,15 @@ from pathlib import Path
 import numpy as np
 from PIL import ExifTags, Image, ImageCms, ImageOps
 
-from survey.imaging.inspect import MOST_PIXELS, NotAnImage, format_of, header_size, open_image
+from survey.imaging.inspect import (
+    FORMATS,
+    MOST_PIXELS,
+    NotAnImage,
+    cannot_show,
+    format_of,
+    header_size,
+    open_image,
+)
 
 JPEG_QUALITY = 88
 # What shows through where a picture is transparent: the neutral grey that surrounds it too.
@@ -38,6 +46,8 @@ def make_preview(path: Path, longest_px: int) -> bytes:
         name = format_of(path)
     except NotAnImage as error:
         raise Unreadable(str(error)) from error
+    if FORMATS[name].reader is None:
+        raise Unreadable(cannot_show(name))
     width, height = header_size(path, name) or (0, 0)
     if width * height > MOST_PIXELS:
         raise TooLarge(

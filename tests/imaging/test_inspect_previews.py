@@ -21,7 +21,7 @@ def pixel(image: Image.Image, x: int, y: int) -> tuple[int, ...]:
     return tuple(int(level) for level in np.asarray(image)[y, x])
 
 
-@pytest.mark.parametrize("name", ["JPEG", "PNG", "TIFF", "WEBP"])
+@pytest.mark.parametrize("name", ["JPEG", "PNG", "TIFF", "WEBP", "GIF"])
 def test_it_makes_a_jpeg_whose_longer_side_is_the_one_asked_for(tmp_path: Path, name: str) -> None:
     preview = make_preview(saved(tmp_path, "a", ramp(640, 480), format=name), 200)
     assert opened(preview).size == (200, 150)
@@ -117,4 +117,11 @@ def test_it_says_when_a_file_is_no_photograph(tmp_path: Path) -> None:
     path = tmp_path / "a.jpg"
     path.write_text("a letter")
     with pytest.raises(Unreadable, match="not a photograph"):
+        make_preview(path, 200)
+
+
+def test_it_says_when_a_kept_format_cannot_be_shown(tmp_path: Path) -> None:
+    path = tmp_path / "a.heic"
+    path.write_bytes(b"\0\0\0\x18ftypheic\0\0\0\0mif1heic")
+    with pytest.raises(Unreadable, match="a HEIC file"):
         make_preview(path, 200)
