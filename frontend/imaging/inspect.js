@@ -77,8 +77,9 @@ export function inspect(bytes, name) {
   }
   return {
     content_type: format.content_type,
-    width_px: facts.width_px,
-    height_px: facts.height_px,
+    // A size of 0 is not one.
+    width_px: facts.width_px || null,
+    height_px: facts.height_px || null,
     trouble,
     warnings,
     makesThumbnail: !isHuge,

@@ -72,8 +72,12 @@ const MOMENT = {
 export function beginning(entity, fields) {
   const moment = MOMENT[entity];
   const known = moment ? { [moment]: new Date().toISOString(), ...fields } : fields;
-  const sent = Object.fromEntries(Object.entries(known).filter(([name]) => !name.startsWith("_")));
-  return { shown: { ...EMPTY[entity], ...authorOf(entity), ...known }, sent };
+  return { shown: { ...EMPTY[entity], ...authorOf(entity), ...known }, sent: wireFields(known) };
+}
+
+/** Without the tablet's own fields. @param {Fields} fields @returns {Fields} */
+export function wireFields(fields) {
+  return Object.fromEntries(Object.entries(fields).filter(([name]) => !name.startsWith("_")));
 }
 
 /** The server takes the author from the session; here it is only shown. @param {Entity} entity */

@@ -46,8 +46,10 @@ db.version(1).stores({
   recommendations: "id, examination",
   amendments: "id, examination",
   questions: "id, entity_id",
-  outbox: "++order, &id, entity_id, state",
-  originals: "sha256, [sent+size_bytes]",
+  // [state+person] lists a person's waiting changes in order.
+  outbox: "++order, &id, entity_id, state, person, [state+person]",
+  // [sent+size_bytes] counts and adds up what waits without opening the files.
+  originals: "sha256, [sent+size_bytes], trouble",
   thumbnails: "sha256",
   settings: "key",
 });

@@ -1,6 +1,6 @@
 /** Puts text into the form in which it is searched: no accents, no capitals, words only. */
 
-/** Letters that carry no separable accent, from memory of Unicode's confusables. */
+/** Letters whose stroke or ligature is no separate accent to Unicode, and how they are typed. */
 const PLAIN = new Map(Object.entries({ ß: "ss", æ: "ae", œ: "oe", ø: "o", đ: "d", ł: "l", ı: "i" }));
 
 /**

@@ -8,8 +8,8 @@ import { db } from "./database.js";
 import { fold } from "./fold.js";
 import { placesOf } from "./locations.js";
 
-/** @import { ObjectRow } from "./types.js" */
-/** @import { Place } from "./locations.js" */
+/** @import { LocationRow, ObjectRow } from "./types.js" */
+
 
 /**
  * `words` is every searchable word with a space before it, so that a space and the start of a
@@ -46,7 +46,7 @@ export async function findByAccession(text) {
 
 /**
  * @param {ObjectRow[]} objects
- * @param {Place[]} locations
+ * @param {LocationRow[]} locations
  * @returns {Entry[]} in the order of accession numbers
  */
 export function indexOf(objects, locations) {

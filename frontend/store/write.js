@@ -6,28 +6,15 @@
 import { hash } from "../imaging/hash.js";
 import { inspect } from "../imaging/inspect.js";
 import { thumbnail } from "../imaging/thumbnail.js";
-import { signal } from "../vendor/ui.js";
-import { beginning } from "./beginnings.js";
+import { beginning, wireFields } from "./beginnings.js";
 import { db, tableOf } from "./database.js";
+import { durably } from "./durable.js";
 import { newId } from "./ids.js";
-import { lineOf, putInLine, signedIn } from "./outbox.js";
+import { lineOf, putInLine } from "./outbox.js";
 
 /** @import { Entity, Fields, Side } from "./types.js" */
 
-/** The tablet has no room left. Nothing of the write was kept; the message says what to do. */
-export class StorageFull extends Error {
-  constructor() {
-    super(
-      "This tablet has no room left, so the last change is not saved yet. What you typed is still " +
-        "in its field: leave the screen open. Free space on the Sync screen, or delete other " +
-        "files on the tablet, then change the field again.",
-    );
-    this.name = "StorageFull";
-  }
-}
-
-/** Why the last write was not kept, in a sentence; null once a write was kept again. */
-export const saveTrouble = signal(/** @type {string | null} */ (null));
+export { StorageFull, saveTrouble } from "./durable.js";
 
 /**
  * Makes a record.
@@ -55,7 +42,7 @@ export async function save(entity, id, fields) {
   await durably(async () => {
     const row = await tableOf(entity).get(id);
     if (!row) throw new Error("This record is no longer on the tablet. Go back and open it again.");
-    const sent = Object.fromEntries(Object.entries(fields).filter(([name]) => !name.startsWith("_")));
+    const sent = wireFields(fields);
     if (Object.keys(sent).length) {
       await refuseIfSigned(entity, /** @type {any} */ (row));
       await putInLine({ entity, entity_id: id, fields: sent, base: row.revision });
@@ -180,37 +167,13 @@ async function refuseIfSigned(entity, row) {
   }
 }
 
-/** @param {string} sha256 */
-async function dropUnusedFile(sha256) {
+/**
+ * Drops the file of a photograph that no record names any more.
+ *
+ * @param {string} sha256
+ */
+export async function dropUnusedFile(sha256) {
   if (await db.photographs.where({ sha256 }).count()) return;
   await db.originals.delete(sha256);
   await db.thumbnails.delete(sha256);
-}
-
-/**
- * Runs the work in one transaction over all tables, and says in a sentence what went wrong.
- *
- * @template T
- * @param {() => Promise<T>} work
- * @returns {Promise<T>}
- */
-async function durably(work) {
-  signedIn();
-  try {
-    const result = await db.transaction("rw", db.tables, work);
-    saveTrouble.value = null;
-    return result;
-  } catch (error) {
-    const told = isFull(error) ? new StorageFull() : error;
-    saveTrouble.value = told instanceof Error ? told.message : String(told);
-    throw told;
-  }
-}
-
-/** Browsers wrap the reason in the failure of the whole transaction. @param {any} error */
-function isFull(error) {
-  for (let reason = error; reason; reason = reason.inner) {
-    if (reason.name === "QuotaExceededError") return true;
-  }
-  return false;
 }

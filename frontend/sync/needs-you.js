@@ -1,0 +1,144 @@
+/** What only the person can settle, each in one sentence. */
+
+import { db, readSetting, TABLES } from "../store/database.js";
+import { session } from "../store/session.js";
+
+/** @import { Change, Entity, Question } from "../store/types.js" */
+
+/**
+ * refused       a change the server did not take; see store/refused.js for what can be done
+ * question      two people gave one field different values; see questions.js
+ * photograph    a file the server did not take
+ * clock         the tablet's clock is wrong
+ * other-person  work of somebody who must sign in to send it
+ *
+ * `id` is that of the change, the question or the file's SHA-256; `examination` is set when
+ * the matter belongs to one.
+ * @typedef {{
+ *   id: string,
+ *   kind: "refused" | "question" | "photograph" | "clock" | "other-person",
+ *   sentence: string,
+ *   examination: string | null,
+ * }} Matter
+ */
+
+/** Reads the database only, so that it can be watched. @returns {Promise<Matter[]>} */
+export async function findMatters() {
+  const [changes, questions, files, clockIsAhead, others] = await Promise.all([
+    db.outbox.where({ state: "refused" }).toArray(),
+    db.questions.toArray(),
+    troubledFiles(),
+    readSetting("clock_is_ahead"),
+    othersWaiting(),
+  ]);
+  return [
+    ...(await Promise.all(changes.map(ofChange))),
+    ...(await Promise.all(questions.map(ofQuestion))),
+    ...files,
+    ...others,
+    ...(clockIsAhead ? [AHEAD] : []),
+  ];
+}
+
+/** @type {Matter} */
+const AHEAD = {
+  id: "clock",
+  kind: "clock",
+  sentence:
+    "The clock of this tablet is more than 5 minutes ahead of the server's. " +
+    "Set date and time in the tablet's own settings.",
+  examination: null,
+};
+
+/** @param {Change} change @returns {Promise<Matter>} */
+async function ofChange({ id, entity, entity_id, reasons }) {
+  const said = Object.entries(reasons).map(([field, sentence]) =>
+    field && !isOfManyFields(reasons) ? `${inWords(field)}: ${sentence}` : sentence,
+  );
+  return {
+    id,
+    kind: "refused",
+    sentence: `${inWords(entity)} not accepted. ${[...new Set(said)].join(" ")}`,
+    examination: await examinationOf(entity, entity_id),
+  };
+}
+
+/** One sentence for every field concerns the record. @param {{[field: string]: string}} reasons */
+function isOfManyFields(reasons) {
+  const sentences = Object.values(reasons);
+  return sentences.length > 1 && new Set(sentences).size === 1;
+}
+
+/** @param {Question} question @returns {Promise<Matter>} */
+async function ofQuestion({ id, entity, entity_id, field, shown, kept }) {
+  return {
+    id,
+    kind: "question",
+    sentence:
+      `${inWords(entity)}, ${inWords(field).toLowerCase()}: ${shown.person} wrote ` +
+      `“${asText(shown.value)}”, ${kept.person} wrote “${asText(kept.value)}”. Which one stands?`,
+    examination: await examinationOf(entity, entity_id),
+  };
+}
+
+/** @returns {Promise<Matter[]>} */
+async function troubledFiles() {
+  /** @type {Matter[]} */
+  const matters = [];
+  for (const { sha256, trouble } of await db.originals.where("trouble").above("").toArray()) {
+    const photograph = await db.photographs.where({ sha256 }).first();
+    matters.push({
+      id: sha256,
+      kind: "photograph",
+      sentence: `A photograph was not accepted. ${trouble} It is kept on this tablet.`,
+      examination: photograph?.examination ?? null,
+    });
+  }
+  return matters;
+}
+
+/** @returns {Promise<Matter[]>} */
+async function othersWaiting() {
+  const me = session.value?.person.id;
+  /** @type {Map<string, {name: string, count: number}>} */
+  const others = new Map();
+  await db.outbox
+    .where("person")
+    .notEqual(me ?? "")
+    .each(({ person, person_name }) => {
+      others.set(person, { name: person_name, count: (others.get(person)?.count ?? 0) + 1 });
+    });
+  return [...others].map(([person, { name, count }]) => ({
+    id: person,
+    kind: "other-person",
+    sentence: `${count === 1 ? "1 change" : `${count} changes`} by ${name} will be sent when ${name} signs in here.`,
+    examination: null,
+  }));
+}
+
+/** @param {Entity} entity @param {string} id */
+async function examinationOf(entity, id) {
+  if (entity === "examination") return id;
+  switch (entity) {
+    case "observation":
+    case "photograph":
+    case "measurement":
+    case "recommendation":
+    case "amendment":
+      return (await db.table(TABLES[entity]).get(id))?.examination ?? null;
+    default:
+      return null;
+  }
+}
+
+/** "sheet_width_mm" → "Sheet width". @param {string} name */
+function inWords(name) {
+  const words = name.replace(/_(mm|px|deg|at)$/, "").replaceAll("_", " ");
+  return words.charAt(0).toUpperCase() + words.slice(1);
+}
+
+/** @param {unknown} value */
+function asText(value) {
+  if (value === null || value === "" || value === undefined) return "nothing";
+  return typeof value === "object" ? JSON.stringify(value) : String(value);
+}

@@ -1,0 +1,119 @@
+/** Fetches what the tablet is to carry, page by page; a pull that was cut off goes on later. */
+
+import { db, readSetting, tableOf, TABLES, writeSetting } from "../store/database.js";
+import { groupBy } from "../store/group.js";
+import { newId } from "../store/ids.js";
+import { merge } from "../store/merge.js";
+import { ask } from "../store/server.js";
+
+/** @import { Change, Entity, Question } from "../store/types.js" */
+/** @import { Held, Pulled } from "../store/merge.js" */
+
+/**
+ * How far the tablet has read. `round` names the last pull from the start: each row is marked
+ * with the round that brought it, so that rows which a whole round no longer brings can go.
+ * @typedef {{cursor: number, round: string, isWhole: boolean}} Reached
+ *
+ * @typedef {{
+ *   rows: Pulled[],
+ *   questions: Question[],
+ *   cursor: number,
+ *   more: boolean,
+ *   scope: unknown,
+ * }} Page
+ */
+
+const ROWS_A_PAGE = 500;
+
+/**
+ * @param {string} token
+ * @param {(rows: number) => void} onProgress  told the number of rows so far after each page
+ * @throws {import("../store/server.js").ServerTrouble} and then the next pull goes on from there
+ */
+export async function pull(token, onProgress) {
+  let reached = await whereItStands();
+  let rows = 0;
+  for (let more = true; more; ) {
+    const { body } = await ask(`/api/sync/pull?cursor=${reached.cursor}&limit=${ROWS_A_PAGE}`, { token });
+    const page = /** @type {Page} */ (body);
+    reached = { ...reached, cursor: page.cursor };
+    if (!(await keepPage(page, reached))) return;
+    more = page.more;
+    rows += page.rows.length;
+    onProgress(rows);
+  }
+  if (!reached.isWhole) await endRound(reached);
+}
+
+/** @returns {Promise<Reached>} */
+async function whereItStands() {
+  const kept = /** @type {Reached | undefined} */ (await readSetting("pull"));
+  const reached = kept ?? { cursor: 0, round: newId(), isWhole: false };
+  await writeSetting("pull", reached);
+  return reached;
+}
+
+/**
+ * @param {Page} page
+ * @param {Reached} reached
+ * @returns {Promise<boolean>}  false when everything was asked for anew in the meantime
+ */
+function keepPage(page, reached) {
+  return db.transaction("rw", db.tables, async () => {
+    const now = /** @type {Reached | undefined} */ (await readSetting("pull"));
+    if (now?.round !== reached.round) return false;
+    const lines = groupBy(await db.outbox.orderBy("order").toArray(), (each) => each.entity_id);
+    for (const [entity, pulled] of groupBy(page.rows, (row) => row.entity)) {
+      if (entity in TABLES) await keepRows(entity, pulled, lines, reached.round);
+    }
+    for (const question of page.questions) {
+      if (question.settled) await db.questions.delete(question.id);
+      else await db.questions.put(question);
+    }
+    await writeSetting("scope", page.scope);
+    await writeSetting("pull", reached);
+    return true;
+  });
+}
+
+/**
+ * @param {Entity} entity
+ * @param {Pulled[]} pulled
+ * @param {Map<string, Change[]>} lines
+ * @param {string} round
+ */
+async function keepRows(entity, pulled, lines, round) {
+  const table = tableOf(entity);
+  const held = await table.bulkGet(pulled.map((row) => row.id));
+  /** @type {Held[]} */
+  const kept = [];
+  const gone = [];
+  for (const [index, row] of pulled.entries()) {
+    const merged = merge(row, /** @type {Held | undefined} */ (held[index]), lines.get(row.id) ?? []);
+    if (merged) kept.push({ ...merged, _round: round });
+    else gone.push(row.id);
+  }
+  await table.bulkPut(/** @type {any[]} */ (kept));
+  await table.bulkDelete(gone);
+}
+
+/**
+ * A round from the start has brought all that is in scope: what the server once sent and this
+ * round did not bring is carried no longer. Rows with words still to be sent stay.
+ *
+ * @param {Reached} reached
+ */
+function endRound(reached) {
+  return db.transaction("rw", db.tables, async () => {
+    const busy = new Set((await db.outbox.toArray()).map((change) => change.entity_id));
+    for (const entity of /** @type {Entity[]} */ (Object.keys(TABLES))) {
+      await tableOf(entity)
+        .filter(
+          (/** @type {any} */ row) =>
+            row.revision > 0 && row._round !== reached.round && !busy.has(row.id),
+        )
+        .delete();
+    }
+    await writeSetting("pull", { ...reached, isWhole: true });
+  });
+}
