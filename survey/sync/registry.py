@@ -6,6 +6,7 @@ Each app that owns synced rows has a ``synced.py`` which calls :func:`register`;
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from django.db.models import QuerySet
@@ -75,3 +76,26 @@ def named(name: str) -> Entity | None:
 
 def entities() -> list[Entity]:
     return list(_entities.values())
+
+
+def unregister(name: str) -> None:
+    """Take an entity out again: for tests that bring their own."""
+    _entities.pop(name, None)
+
+
+Receiver = Callable[[Path], dict[str, Any]]
+_receivers: list[Receiver] = []
+
+
+def register_receiver(inspect: Receiver) -> None:
+    """Say what looks at a file that arrived, before it is stored.
+
+    inspect  takes the file's path and returns facts to keep in StoredFile.facts, as JSON.
+             Raises ValueError with a sentence when the file cannot be taken at all.
+    """
+    _receivers.append(inspect)
+
+
+def facts_of(path: Path) -> dict[str, Any]:
+    """What the registered receivers say of a file. Raises ValueError with a sentence."""
+    return {name: fact for inspect in _receivers for name, fact in inspect(path).items()}

@@ -1,5 +1,15 @@
 """Addresses of this room, below /api/."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from survey.sync import api, tus
+
+urlpatterns = [
+    path("sync/push", api.Push.as_view(), name="api-push"),
+    path("sync/pull", api.Pull.as_view(), name="api-pull"),
+    path("sync/scope", api.Scope.as_view(), name="api-scope"),
+    path("sync/stored", api.Stored.as_view(), name="api-stored"),
+    path("sync/questions/<uuid:key>/settle", api.SettleQuestion.as_view(), name="api-settle"),
+    path("uploads/", tus.Uploads.as_view(), name="api-uploads"),
+    path("uploads/<uuid:key>", tus.OneUpload.as_view(), name="api-upload"),
+]

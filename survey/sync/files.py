@@ -1,0 +1,83 @@
+"""Where contents lie on the disk: by their SHA-256, each once, and never half there."""
+
+import errno
+import hashlib
+import os
+import re
+from collections.abc import Iterable
+from pathlib import Path
+
+from django.conf import settings
+from django.db import transaction
+
+from survey.sync import registry
+from survey.sync.models import StoredFile
+
+_SHA256 = re.compile(r"[0-9a-f]{64}")
+_FULL = {errno.ENOSPC, errno.EDQUOT}
+
+
+class WrongContent(Exception):
+    """The bytes are not those that were announced."""
+
+
+def is_sha256(text: str) -> bool:
+    return _SHA256.fullmatch(text) is not None
+
+
+def stored_path(sha256: str) -> Path:
+    """Where the content lies, or would lie. Raises ValueError when it is not 64 hex digits."""
+    if not is_sha256(sha256):
+        raise ValueError(f"“{sha256}” is not a SHA-256: that is 64 digits from 0 to 9 and a to f.")
+    return Path(settings.PHOTOGRAPHS_DIR) / sha256[:2] / sha256[2:4] / sha256
+
+
+def stored_of(sha256s: Iterable[str]) -> list[str]:
+    """Those of the contents that are here, whole as they were when they were verified."""
+    known = StoredFile.objects.filter(pk__in=list(sha256s)).values_list("sha256", "size_bytes")
+    return [sha256 for sha256, size in known if _size(stored_path(sha256)) == size]
+
+
+def store(path: Path, sha256: str) -> StoredFile:
+    """Verify a file, let the receivers look at it, and move it to where contents lie.
+
+    Raises WrongContent when the SHA-256 is another, ValueError with a receiver's sentence
+    when it cannot be taken, OSError when the disk fails; the file is then where it was.
+    """
+    target = stored_path(sha256)
+    with path.open("rb") as file:
+        if hashlib.file_digest(file, "sha256").hexdigest() != sha256:
+            raise WrongContent
+    size = path.stat().st_size
+    facts = registry.facts_of(path)
+    with transaction.atomic():
+        stored, _ = StoredFile.objects.update_or_create(
+            sha256=sha256, defaults={"size_bytes": size, "facts": facts}
+        )
+        if _size(target) == size:
+            path.unlink()
+        else:
+            _move(path, target)
+    return stored
+
+
+def is_full_disk(error: OSError) -> bool:
+    return error.errno in _FULL
+
+
+def _size(path: Path) -> int | None:
+    try:
+        return path.stat().st_size
+    except FileNotFoundError:
+        return None
+
+
+def _move(path: Path, target: Path) -> None:
+    """A rename, made durable: after a power cut the file is in one place or the other, whole."""
+    target.parent.mkdir(parents=True, exist_ok=True)
+    os.replace(path, target)
+    folder = os.open(target.parent, os.O_RDONLY)
+    try:
+        os.fsync(folder)
+    finally:
+        os.close(folder)

@@ -1,0 +1,118 @@
+"""What a tablet pulls: the rows that changed since its cursor, as they now are."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from survey.access.models import Device
+from survey.sync import conflict, log, registry
+from survey.sync.models import Change, OpenQuestion, SyncedRow
+from survey.sync.registry import Entity
+
+MOST_ROWS = 500
+
+
+@dataclass(frozen=True)
+class Page:
+    """Rows in the order of their last change, and the cursor after them.
+
+    rows       {"entity", "id", "revision", "deleted", "fields"}; "deleted" with no fields also
+               tells a device of a row that it no longer carries
+    questions  those of the rows, open and settled
+    """
+
+    rows: list[dict[str, Any]]
+    questions: list[dict[str, Any]]
+    cursor: int
+    more: bool
+    scope: dict[str, Any]
+
+
+def scope_of(device: Device | None) -> dict[str, Any]:
+    return device.scope if device else {"locations": []}
+
+
+def page_after(cursor: int, limit: int, scope: dict[str, Any]) -> Page:
+    """The next rows for a device that has everything up to ``cursor``.
+
+    A row comes once, with its present state, at the place of its last change. None is ever
+    skipped: numbers are committed in order, and a row that changes while the page is read
+    moves to a number above ``newest`` and comes again.
+    """
+    newest = log.last_number()
+    if cursor > newest:
+        cursor = 0  # The server was set back to a copy: what the device has may be too new.
+    places: list[tuple[int, Entity, Any]] = []
+    for entity in registry.entities():
+        rows = entity.model._default_manager.filter(revision__gt=cursor, revision__lte=newest)
+        if cursor == 0:  # A device that has nothing yet has nothing to forget.
+            rows = entity.in_scope(rows.filter(deleted_at=None), scope)
+        first = rows.order_by("revision").values_list("revision", "pk")[: limit + 1]
+        places += [(revision, entity, key) for revision, key in first]
+    places.sort(key=lambda place: place[0])
+    more = len(places) > limit
+    places = places[:limit]
+    carried = _carried(places, scope)
+    return Page(
+        rows=[
+            _as_wire(entity, key, revision, carried.get((entity.name, key)))
+            for revision, entity, key in places
+        ],
+        questions=_questions_of([str(key) for _, _, key in places]),
+        cursor=places[-1][0] if more else newest,
+        more=more,
+        scope=scope,
+    )
+
+
+def _carried(
+    places: list[tuple[int, Entity, Any]], scope: dict[str, Any]
+) -> dict[tuple[str, Any], SyncedRow]:
+    """The living rows of a page that are in scope, by entity and key."""
+    rows: dict[tuple[str, Any], SyncedRow] = {}
+    for entity in {entity.name: entity for _, entity, _ in places}.values():
+        keys = [key for _, of, key in places if of is entity]
+        living = entity.model._default_manager.filter(pk__in=keys, deleted_at=None)
+        rows |= {(entity.name, row.pk): row for row in entity.in_scope(living, scope)}
+    return rows
+
+
+def _as_wire(entity: Entity, key: Any, revision: int, row: SyncedRow | None) -> dict[str, Any]:
+    fields = None
+    if row is not None:
+        fields = dict(entity.serializer(row).data)
+        fields.pop("id", None)
+        revision = row.revision
+    return {
+        "entity": entity.name,
+        "id": str(key),
+        "revision": revision,
+        "deleted": row is None,
+        "fields": fields,
+    }
+
+
+def _questions_of(keys: list[str]) -> list[dict[str, Any]]:
+    questions = OpenQuestion.objects.filter(entity_id__in=keys).select_related(
+        "shown__person", "kept__person"
+    )
+    return [question_as_wire(question) for question in questions.order_by("id")]
+
+
+def question_as_wire(question: OpenQuestion) -> dict[str, Any]:
+    return {
+        "id": str(question.pk),
+        "entity": question.entity,
+        "entity_id": question.entity_id,
+        "field": question.field,
+        "shown": _side(question.shown, question.field),
+        "kept": _side(question.kept, question.field),
+        "settled": not question.is_open,
+    }
+
+
+def _side(change: Change, field: str) -> dict[str, Any]:
+    return {
+        "value": conflict.value_of(change, field),
+        "at": change.at,
+        "person": change.person.name if change.person else "",
+    }
