@@ -51,7 +51,7 @@ export function SyncLine() {
   return html`<a class=${`sync-line ${shape}`} href="#/sync">
     <${StateShape} shape=${shape} />
     <span aria-live="polite">
-      <span class="visually-hidden">Sync: </span><strong>${word}</strong>
+      <span class="visually-hidden">Sync: </span><strong>${word}.</strong>${" "}
       <span class="sync-detail">${detail}</span>
     </span>
   </a>`;

@@ -53,6 +53,33 @@ function valueInWords(/** @type {string} */ field, /** @type {unknown} */ value)
   return named(field, String(value));
 }
 
+/** A record added after signing, in words: "Observation: tear, slight, recto". */
+function contentInWords(/** @type {unknown} */ content) {
+  if (typeof content !== "object" || content === null) return String(content);
+  return Object.entries(content)
+    .map(([entity, fields]) => {
+      if (entity === "deleted") return "To be left out";
+      const words = Object.entries(fields)
+        .filter(([, value]) => typeof value !== "object" && value !== "")
+        .map(([field, value]) =>
+          field === "term" ? (term(value)?.name ?? value) : valueInWords(field, value),
+        );
+      return `${entity.charAt(0).toUpperCase()}${entity.slice(1)}: ${words.join(", ")}`;
+    })
+    .join(". ");
+}
+
+/** Whether an amendment corrects this field, or any field when none is named. */
+export function isAmended(
+  /** @type {Whole} */ whole,
+  /** @type {string} */ subject,
+  /** @type {string} */ field = "",
+) {
+  return whole.amendments.some(
+    (row) => row.subject === subject && (field ? row.field === field : row.field !== ""),
+  );
+}
+
 /** @param {{whole: Whole}} props */
 export function AmendmentList({ whole }) {
   if (!whole.amendments.length) {
@@ -74,6 +101,7 @@ export function AmendmentList({ whole }) {
           <div><dt>As signed</dt><dd>${valueInWords(row.field, row.before)}</dd></div>
           <div><dt>Amended to</dt><dd>${valueInWords(row.field, row.after)}</dd></div>
         </dl>`}
+        ${!row.field && row.after !== null && html`<p>${contentInWords(row.after)}</p>`}
         <p class="as-written">${row.reason}</p>
         <p class="soft small">
           <span class="signature-name">${row.signed_name}</span>, ${dayAndTime(row.signed_at)}

@@ -12,7 +12,7 @@ import { usePlaces } from "../store/locations.js";
 import { largestPicture } from "../store/pictures.js";
 import { grade, hazard, kindOfWork, light, term, vocabulary } from "../store/vocabulary.js";
 import { html, useEffect, useState } from "../vendor/ui.js";
-import { AmendmentForm, AmendmentList } from "./amendments.js";
+import { AmendmentForm, AmendmentList, isAmended } from "./amendments.js";
 
 /**
  * @typedef {import("../store/types.js").PhotographRow} PhotographRow
@@ -61,7 +61,7 @@ export function ExaminationView({ id }) {
         <${AmendmentList} whole=${whole} />
       </section>`}
     </main>
-    <div class="actions">
+    <footer class="actions">
       <div class="row">
         ${signed
           ? html`<button type="button" class="button" onClick=${() => setAmending(true)}>
@@ -69,7 +69,7 @@ export function ExaminationView({ id }) {
             </button>`
           : html`<a class="button-next" href=${`#/examine/${id}`}>Go on examining</a>`}
       </div>
-    </div>
+    </footer>
     <${Dialog} title="Add an amendment" open=${amending} onClose=${() => setAmending(false)}>
       <${AmendmentForm} whole=${whole} onDone=${() => setAmending(false)} />
     </${Dialog}>
@@ -176,14 +176,14 @@ function Observations(/** @type {{whole: Whole}} */ { whole }) {
       (group) => html`<div class="observation-group" key=${group.code}>
         <h3>${group.name}</h3>
         <ul>
-          ${group.rows.map((row) => html`<${Observation} key=${row.id} row=${row} />`)}
+          ${group.rows.map((row) => html`<${Observation} key=${row.id} row=${row} whole=${whole} />`)}
         </ul>
       </div>`,
     )}
   </section>`;
 }
 
-function Observation(/** @type {{row: ObservationRow}} */ { row }) {
+function Observation(/** @type {{row: ObservationRow, whole: Whole}} */ { row, whole }) {
   const found = term(row.term);
   const facts = [
     row.nature === "damage" ? named("severity", row.severity) : named("nature", row.nature),
@@ -194,6 +194,7 @@ function Observation(/** @type {{row: ObservationRow}} */ { row }) {
     <p class="observation-name">
       <strong>${found?.name ?? row.term}</strong>
       ${found?.retired && html`<span class="tag">Term no longer offered</span>`}
+      ${isAmended(whole, `observation:${row.id}`) && html`<span class="tag">Amended below</span>`}
     </p>
     <p>${facts.join(" · ")}</p>
     ${row.nature === "damage" &&
@@ -220,6 +221,7 @@ function Findings(/** @type {{whole: Whole}} */ { whole }) {
   return html`<section class="section">
     <h2>Overall grade</h2>
     <p class="big-word">${graded?.name ?? "Not given"}</p>
+    ${isAmended(whole, "examination", "grade") && html`<p><span class="tag">Amended below</span></p>`}
     ${graded && html`<p class="soft">${graded.definition}</p>`}
     <dl class="facts">
       ${size &&

@@ -48,13 +48,13 @@ export function Find({ visit, object }) {
           </div>`
         : html`<${Scanner} onRead=${read} />`)}
     </main>
-    <div class="actions">
+    <footer class="actions">
       <div class="row ways" role="group" aria-label="Ways to find it">
         <${Way} code="type" name="Type" way=${way} setWay=${setWay} />
         <${Way} code="walk" name="By place" way=${way} setWay=${setWay} />
         <${Way} code="scan" name="Scan" way=${way} setWay=${setWay} />
       </div>
-    </div>
+    </footer>
   </div>`;
 }
 

@@ -70,13 +70,13 @@ export function FoundObject({ id, visit, back }) {
       </section>
       ${problem && html`<${Notice} kind="problem">${problem}</${Notice}>`}
     </main>
-    <div class="actions">
+    <footer class="actions">
       <div class="row">
         ${goOn
           ? html`<a class="button-next" href=${`#/examine/${goOn.id}`}>Go on examining</a>`
           : html`<button type="button" class="button-next" onClick=${examine}>Examine</button>`}
       </div>
-    </div>
+    </footer>
     <${Dialog}
       title="On which visit?"
       open=${choosing}

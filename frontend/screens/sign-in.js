@@ -85,14 +85,14 @@ export function SignIn() {
         />
       </form>
     </main>
-    <div class="actions">
+    <footer class="actions">
       <div class="row">
         ${known && html`<a class="button" href="#/visits">Go on without signing in</a>`}
         <button type="submit" form="sign-in" class="button-next" disabled=${busy}>
           ${busy ? "Signing in…" : "Sign in"}
         </button>
       </div>
-    </div>
+    </footer>
   </div>`;
 }
 

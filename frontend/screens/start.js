@@ -65,11 +65,11 @@ export function Start({ object }) {
         <${LocationPicker} value=${where} onPick=${setWhere} />
       </section>
     </main>
-    <div class="actions">
+    <footer class="actions">
       ${problem && html`<${Notice} kind="problem">${problem}</${Notice}>`}
       <div class="row">
         <button type="button" class="button-next" onClick=${start}>Start this visit</button>
       </div>
-    </div>
+    </footer>
   </div>`;
 }

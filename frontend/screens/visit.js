@@ -81,7 +81,7 @@ export function Visit({ id }) {
         />
       </div>
     </main>
-    <div class="actions">
+    <footer class="actions">
       <div class="row">
         ${visit.ended_at
           ? html`<button type="button" class="button" onClick=${() => keep({ ended_at: null })}>
@@ -92,7 +92,7 @@ export function Visit({ id }) {
               </button>
               <a class="button-next" href=${`#/find?visit=${id}`}>Find an object</a>`}
       </div>
-    </div>
+    </footer>
     <${Dialog} title="End this visit?" open=${ending} onClose=${() => setEnding(false)}>
       <p>
         ${unfinished.length

@@ -2,7 +2,7 @@
 
 import { ObjectLabel } from "../components/object-label.js";
 import { TopBar } from "../components/top-bar.js";
-import { count, day, purposeName } from "../components/wording.js";
+import { day, purposeName } from "../components/wording.js";
 import { db } from "../store/database.js";
 import { useLive } from "../store/live.js";
 import { usePlaces } from "../store/locations.js";
@@ -61,7 +61,7 @@ export function Visits() {
         ${person && html`<p class="soft small signed-in-as">Signed in as ${person.name}</p>`}
       </nav>
     </main>
-    <div class="actions">
+    <footer class="actions">
       <div class="row">
         <a class="button" href="#/find">Find an object</a>
         ${left
@@ -69,7 +69,7 @@ export function Visits() {
               <a class="button-next" href=${`#${left.route}`}>Go on where you left</a>`
           : html`<a class="button-next" href="#/start">Start a visit</a>`}
       </div>
-    </div>
+    </footer>
   </div>`;
 }
 

@@ -5,10 +5,11 @@ import { html } from "../../vendor/ui.js";
 /**
  * @param {object} props
  * @param {string} props.name
+ * @param {boolean} [props.open]  stands open from the start
  * @param {import("../../vendor/ui.js").ComponentChildren} [props.children]
  */
-export function Fold({ name, children }) {
-  return html`<details class="fold">
+export function Fold({ name, open = false, children }) {
+  return html`<details class="fold" open=${open}>
     <summary>${name}</summary>
     <div class="fold-body stack">${children}</div>
   </details>`;

@@ -1,0 +1,218 @@
+/** How the app looks, which hand holds it, what it carries, and who is signed in. */
+
+import { Choice } from "../components/choice.js";
+import { Dialog } from "../components/dialog.js";
+import { LocationSteps } from "../components/location-steps.js";
+import { Notice } from "../components/notice.js";
+import { waitingInWords } from "../components/sync-line.js";
+import { TextField } from "../components/text-field.js";
+import { TopBar } from "../components/top-bar.js";
+import { count, day } from "../components/wording.js";
+import { db, readSetting, writeSetting } from "../store/database.js";
+import { useLive } from "../store/live.js";
+import { usePlaces } from "../store/locations.js";
+import { handed, look } from "../store/preferences.js";
+import { session, signOut } from "../store/session.js";
+import { updateReady, useNewVersion } from "../store/updates.js";
+import { vocabulary } from "../store/vocabulary.js";
+import { syncNow, syncState } from "../sync/engine.js";
+import { carry } from "../sync/scope.js";
+import { html, useState } from "../vendor/ui.js";
+
+export function Settings() {
+  return html`<div class="screen">
+    <${TopBar} title="Settings" back="#/visits" />
+    <main id="main">
+      <${Choice}
+        label="Look"
+        name="look"
+        options=${[
+          { value: "light", label: "Light", hint: "For the lab and bright rooms" },
+          { value: "dim", label: "Dim", hint: "For dark stores and galleries" },
+        ]}
+        value=${look.value}
+        onChange=${(/** @type {"light" | "dim"} */ chosen) => {
+          look.value = chosen;
+        }}
+      />
+      <div class="section">
+        <${Choice}
+          label="The hand that taps"
+          name="handed"
+          options=${[
+            { value: "right", label: "Right hand", hint: "The next step is at the right" },
+            { value: "left", label: "Left hand", hint: "The next step is at the left" },
+          ]}
+          value=${handed.value}
+          onChange=${(/** @type {"left" | "right"} */ chosen) => {
+            handed.value = chosen;
+          }}
+        />
+      </div>
+      <${Carried} />
+      <${ThisDevice} />
+      <${About} />
+    </main>
+  </div>`;
+}
+
+/** Which part of the catalogue is carried, and choosing another. */
+function Carried() {
+  const places = usePlaces();
+  const carried = useLive(readCarried, [], { objects: 0, locations: /** @type {string[]} */ ([]) });
+  const [choosing, setChoosing] = useState(false);
+  return html`<section class="section stack">
+    <h2>What this tablet carries</h2>
+    <p>
+      <span class="big-word numeral">${carried.objects.toLocaleString("en-GB")}</span>
+      ${carried.objects === 1 ? " object" : " objects"}
+    </p>
+    ${carried.locations.length === 0
+      ? html`<p>The whole catalogue.</p>`
+      : html`<ul class="points">
+          ${carried.locations.map((id) => html`<li key=${id}>${places.words(id) || "A place"}</li>`)}
+        </ul>`}
+    <button type="button" class="button" onClick=${() => setChoosing(true)}>
+      Carry something else
+    </button>
+    <${Dialog}
+      title="What to carry"
+      open=${choosing}
+      onClose=${() => setChoosing(false)}
+    >
+      <${ScopeForm} now=${carried.locations} onDone=${() => setChoosing(false)} />
+    </${Dialog}>
+  </section>`;
+}
+
+function ScopeForm(/** @type {{now: string[], onDone: () => void}} */ { now, onDone }) {
+  const places = usePlaces();
+  const [chosen, setChosen] = useState(now);
+  const [at, setAt] = useState(/** @type {string | null} */ (null));
+  const [problem, setProblem] = useState("");
+  const carryThese = async () => {
+    setProblem("");
+    try {
+      await carry(chosen);
+      syncNow();
+      onDone();
+    } catch (error) {
+      setProblem(error instanceof Error ? error.message : String(error));
+    }
+  };
+  return html`<p>
+      Choose the places whose objects you want with you. Records you made stay here in any case.
+      This needs the network.
+    </p>
+    ${chosen.length === 0
+      ? html`<p><strong>Chosen: the whole catalogue.</strong></p>`
+      : html`<ul class="rows" aria-label="Chosen places">
+          ${chosen.map(
+            (id) => html`<li key=${id} class="scope-row">
+              <span class="grow">${places.words(id) || "A place"}</span>
+              <button
+                type="button"
+                class="button"
+                onClick=${() => setChosen(chosen.filter((each) => each !== id))}
+              >
+                Leave out
+              </button>
+            </li>`,
+          )}
+        </ul>`}
+    <${LocationSteps}
+      places=${places}
+      at=${at}
+      onGo=${setAt}
+      onChoose=${(/** @type {string} */ id) => setChosen([...new Set([...chosen, id])])}
+    />
+    ${problem && html`<${Notice} kind="problem">${problem}</${Notice}>`}
+    <div class="row">
+      ${chosen.length > 0 &&
+      html`<button type="button" class="button" onClick=${() => setChosen([])}>
+        The whole catalogue
+      </button>`}
+      <button type="button" class="button-next" onClick=${carryThese}>Carry these</button>
+    </div>`;
+}
+
+/** The device's name, who is signed in, and signing out. */
+function ThisDevice() {
+  const name = useLive(() => readSetting("device_name"), [], "");
+  const [leaving, setLeaving] = useState(false);
+  const waiting = waitingInWords(syncState.value);
+  const leave = async () => {
+    await signOut();
+    location.hash = "#/sign-in";
+  };
+  return html`<section class="section stack">
+    <h2>This device</h2>
+    <${TextField}
+      label="Name of this device"
+      value=${name}
+      onInput=${(/** @type {string} */ text) => writeSetting("device_name", text)}
+      hint="The server learns a new name when you next sign in."
+      fieldKey="settings.device_name"
+    />
+    ${session.value &&
+    html`<p>
+        Signed in as <strong>${session.value.person.name}</strong>, until
+        ${" "}${day(session.value.expires_at)}.
+      </p>
+      <button type="button" class="button" onClick=${() => setLeaving(true)}>Sign out</button>`}
+    <${Dialog} title="Sign out?" open=${leaving} onClose=${() => setLeaving(false)}>
+      ${waiting
+        ? html`<${Notice} kind="problem">
+            <p><strong>Not sent yet: ${waiting}.</strong></p>
+            <p>
+              It stays on this tablet and is sent only when you sign in here again. Send first if
+              there is a network.
+            </p>
+          </${Notice}>`
+        : html`<p>Everything is sent. The records stay on this tablet.</p>`}
+      <p>Signing in again needs the network.</p>
+      <div class="row">
+        ${waiting && html`<a class="button" href="#/sync">Send first</a>`}
+        <button type="button" class="button" onClick=${() => setLeaving(false)}>Stay signed in</button>
+        <button type="button" class="button" onClick=${leave}>
+          ${waiting ? "Sign out, and send later" : "Sign out"}
+        </button>
+      </div>
+    </${Dialog}>
+  </section>`;
+}
+
+function About() {
+  const { terms, lights, version } = vocabulary.value;
+  return html`<section class="section stack">
+    <h2>About</h2>
+    <p>
+      Fieldleaf records what is seen on works on paper. It proposes nothing by itself: the
+      conservator decides and signs.
+    </p>
+    ${updateReady.value &&
+    html`<${Notice}>
+        A new version of the app is on this tablet. Records and unsent work stay as they are.
+      </${Notice}>
+      <button type="button" class="button" onClick=${useNewVersion}>Use the new version</button>`}
+    <dl class="facts">
+      <div>
+        <dt>Vocabulary</dt>
+        <dd>
+          ${count(terms.filter((term) => !term.retired).length, "term")},${" "}
+          ${count(lights.length, "light")}${version && `, version ${version.slice(0, 8)}`}
+        </dd>
+      </div>
+      <div><dt>Licence</dt><dd>MIT</dd></div>
+    </dl>
+    <a class="button" href="#/guide">Open the guide</a>
+  </section>`;
+}
+
+async function readCarried() {
+  const [objects, scope] = await Promise.all([
+    db.objects.count(),
+    /** @type {Promise<{locations?: string[]} | undefined>} */ (readSetting("scope")),
+  ]);
+  return { objects, locations: scope?.locations ?? [] };
+}

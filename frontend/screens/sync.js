@@ -1,0 +1,179 @@
+/** The sync line opened up: what is saved here, what waits, what was sent, what needs you. */
+
+import { Notice } from "../components/notice.js";
+import { StateShape, stateInWords, waitingInWords } from "../components/sync-line.js";
+import { TopBar } from "../components/top-bar.js";
+import { bytes, count, dayAndTime } from "../components/wording.js";
+import { db } from "../store/database.js";
+import { useLive } from "../store/live.js";
+import { needsSignIn } from "../store/session.js";
+import { askToPersist, freeSent } from "../store/space.js";
+import { syncNow, syncState } from "../sync/engine.js";
+import { html, useState } from "../vendor/ui.js";
+import { NeedsYou } from "./needs-you.js";
+
+export function Sync() {
+  const state = syncState.value;
+  const { shape, word } = stateInWords(state);
+  return html`<div class="screen">
+    <${TopBar} title="Sync" back="#/visits" />
+    <main id="main">
+      <div class="sync-now">
+        <${StateShape} shape=${shape} />
+        <div>
+          <h2 class="big-word">${word}</h2>
+          <p>${explained(state)}</p>
+        </div>
+      </div>
+      ${state.busy && state.progress?.total && html`<${Progress} progress=${state.progress} />`}
+      <dl class="sync-steps">
+        <div>
+          <dt>Waiting to send</dt>
+          <dd class="numeral">${waitingInWords(state) || "Nothing"}</dd>
+        </div>
+        <div>
+          <dt>Last sent</dt>
+          <dd class="numeral">${state.lastSentAt ? dayAndTime(state.lastSentAt) : "Not yet"}</dd>
+        </div>
+        <div>
+          <dt>Network</dt>
+          <dd class="numeral">${state.online ? "Connected" : "None just now"}</dd>
+        </div>
+      </dl>
+      ${needsSignIn.value && html`<${SignInAgain} />`}
+      ${state.problem && html`<div class="section"><${Notice} kind="problem">${state.problem}</${Notice}></div>`}
+      ${state.needsYou.length > 0 &&
+      html`<section class="section">
+        <h2>Needs you</h2>
+        <${NeedsYou} matters=${state.needsYou} />
+      </section>`}
+      <${Keeping} persisted=${state.persisted} />
+      <${Space} usage=${state.usage} quota=${state.quota} />
+    </main>
+    <footer class="actions">
+      <div class="row">
+        <button
+          type="button"
+          class="button-next"
+          disabled=${state.busy || needsSignIn.value}
+          onClick=${() => syncNow()}
+        >
+          ${state.busy ? "Sending…" : "Send now"}
+        </button>
+      </div>
+    </footer>
+  </div>`;
+}
+
+/** The state in a full sentence. */
+function explained(/** @type {typeof syncState.value} */ state) {
+  const waits = waitingInWords(state) !== "";
+  if (state.needsYou.length) {
+    return "Everything is saved on this tablet. Some of it cannot go on without your word; see below.";
+  }
+  if (state.busy) return "You can go on working while this runs.";
+  if (waits && state.online) return "Everything is saved on this tablet and is sent shortly.";
+  if (waits) {
+    return "Everything is saved on this tablet. It is sent by itself when there is a network again.";
+  }
+  return "All you recorded is with the server, and what you carry is up to date as of then.";
+}
+
+function Progress(/** @type {{progress: {done: number, total: number | null}}} */ { progress }) {
+  const total = progress.total ?? 0;
+  return html`<div class="section">
+    <p>${count(progress.done, "record")} of ${total}</p>
+    <${Bar} share=${progress.done / total} />
+  </div>`;
+}
+
+/** A bar beside words that say the same. */
+function Bar(/** @type {{share: number}} */ { share }) {
+  const percent = Math.min(100, Math.max(0, share * 100));
+  return html`<div class="bar" aria-hidden="true"><span style=${{ width: `${percent}%` }}></span></div>`;
+}
+
+function SignInAgain() {
+  return html`<div class="section stack">
+    <${Notice}>
+      <p>Your sign-in on this tablet has ended. Your work goes on and is kept here.</p>
+      <p>Sign in again when there is a network; what waits is then sent.</p>
+    </${Notice}>
+    <a class="button" href="#/sign-in">Sign in again</a>
+  </div>`;
+}
+
+/** Whether the browser promised not to clear what is kept here. */
+function Keeping(/** @type {{persisted: boolean | null}} */ { persisted }) {
+  const [asked, setAsked] = useState(false);
+  const ask = async () => {
+    const granted = await askToPersist();
+    syncState.value = { ...syncState.value, persisted: granted };
+    setAsked(true);
+  };
+  return html`<section class="section stack">
+    <h2>Kept on this tablet</h2>
+    ${persisted === true &&
+    html`<p>The browser has promised to keep this app's records until you remove them.</p>`}
+    ${persisted === false &&
+    html`<p>
+        The browser has <strong>not</strong> promised to keep this app's records. If the tablet runs
+        short of room it may clear them, sent or not.
+      </p>
+      <p>
+        Install Fieldleaf from the browser's menu (“Add to home screen”), then ask again. Until
+        then, send often and keep some room free.
+      </p>
+      <button type="button" class="button" onClick=${ask}>Ask the browser again</button>
+      ${asked && html`<p role="status">Asked. The browser still says no.</p>`}`}
+    ${persisted === null &&
+    html`<p>
+      This browser does not say whether it keeps records for good. Send often, and do not clear its
+      website data while something waits.
+    </p>`}
+  </section>`;
+}
+
+function Space(/** @type {{usage: number, quota: number}} */ { usage, quota }) {
+  const [freed, setFreed] = useState("");
+  const sent = useLive(sentOriginals, [], { files: 0, size: 0 });
+  const free = async () => {
+    try {
+      const size = await freeSent();
+      setFreed(`${bytes(size)} given back. The thumbnails stay here.`);
+    } catch (error) {
+      setFreed(error instanceof Error ? error.message : String(error));
+    }
+  };
+  return html`<section class="section stack">
+    <h2>Room</h2>
+    ${quota > 0 &&
+    html`<div>
+      <p class="numeral">${bytes(usage)} used of about ${bytes(quota)} that the browser allows</p>
+      <${Bar} share=${usage / quota} />
+    </div>`}
+    ${sent.files > 0
+      ? html`<p>
+            ${count(sent.files, "original photograph")}, ${bytes(sent.size)}, ${sent.files === 1 ? "is" : "are"} sent,
+            checked by the server, and still kept here as well.
+          </p>
+          <button type="button" class="button" onClick=${free}>
+            Free ${bytes(sent.size)}: drop sent originals
+          </button>`
+      : html`<p class="soft">No sent original takes up room here.</p>`}
+    ${freed && html`<p role="status">${freed}</p>`}
+  </section>`;
+}
+
+/** Originals that the server has verified and that still take up room here; size in bytes. */
+async function sentOriginals() {
+  let files = 0;
+  let size = 0;
+  await db.originals
+    .filter((original) => original.sent === 1 && original.blob !== null)
+    .each((original) => {
+      files += 1;
+      size += original.size_bytes;
+    });
+  return { files, size };
+}
