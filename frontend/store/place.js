@@ -25,12 +25,31 @@ export function rememberPlace(place) {
   else timer = setTimeout(write, PAUSE_MS);
 }
 
-/** @returns {Promise<Place | null>} */
+/**
+ * Where the person last was in a form. It outlives a visit to other screens.
+ *
+ * @returns {Promise<Place | null>}
+ */
 export async function lastPlace() {
   return latest ?? (await readSetting("place")) ?? null;
 }
 
+/** The screen that opens first the next time. @param {string} route */
+export function rememberRoute(route) {
+  keep("route", route);
+}
+
+/** @returns {Promise<string | undefined>} */
+export function lastRoute() {
+  return readSetting("route");
+}
+
 function write() {
+  keep("place", latest);
+}
+
+/** @param {string} key @param {unknown} value */
+function keep(key, value) {
   // Nothing the person made is lost with it, so a full disk is not told twice here.
-  writeSetting("place", latest).catch(() => undefined);
+  writeSetting(key, value).catch(() => undefined);
 }

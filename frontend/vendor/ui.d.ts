@@ -7,6 +7,7 @@ export {
   useMemo,
   useCallback,
   useContext,
+  useErrorBoundary,
 } from "preact/hooks";
 export {
   signal,

@@ -19,8 +19,8 @@ const root = dirname(folder);
 const BUNDLES = {
   "ui.js": `
     export { h, render, Fragment, createContext } from "preact";
-    export { useEffect, useLayoutEffect, useRef, useState, useMemo, useCallback, useContext }
-      from "preact/hooks";
+    export { useEffect, useLayoutEffect, useRef, useState, useMemo, useCallback, useContext,
+      useErrorBoundary } from "preact/hooks";
     export { signal, computed, effect, batch, useSignal, useComputed, useSignalEffect }
       from "@preact/signals";
     export { html } from "htm/preact";

@@ -1,0 +1,69 @@
+/**
+ * Which screen the address asks for. Addresses are hashes, such as #/find?visit=…, so that the
+ * app is one page and opens without a network.
+ */
+
+import { signal } from "./vendor/ui.js";
+
+/** @import { ComponentType } from "./vendor/ui.js" */
+
+/**
+ * @typedef {{[name: string]: string}} Props  what the address says: id, and its query
+ * @typedef {() => Promise<ComponentType<any>>} Load
+ */
+
+/** Each screen is loaded when it is first opened. @type {Record<string, Load>} */
+const SCREENS = {
+  "sign-in": async () => (await import("./screens/sign-in.js")).SignIn,
+  visits: async () => (await import("./screens/visits.js")).Visits,
+  visit: async () => (await import("./screens/visit.js")).Visit,
+  start: async () => (await import("./screens/start.js")).Start,
+  find: async () => (await import("./screens/find.js")).Find,
+  examine: async () => (await import("./screens/examine.js")).Examine,
+  examination: async () => (await import("./screens/examination.js")).ExaminationView,
+  sync: async () => (await import("./screens/sync.js")).Sync,
+  guide: async () => (await import("./screens/guide.js")).Guide,
+  settings: async () => (await import("./screens/settings.js")).Settings,
+};
+
+export const FIRST_SCREEN = "/visits";
+
+/**
+ * The screen on show; `route` is its address without "#". Null until the first one is loaded.
+ * @type {import("./vendor/ui.js").Signal<{route: string, Screen: ComponentType<any>, props: Props} | null>}
+ */
+export const shown = signal(/** @type {any} */ (null));
+
+/**
+ * Takes an address apart.
+ *
+ * @param {string} route  for example "/find?visit=5"
+ * @returns {{name: string, props: Props}}
+ */
+export function parse(route) {
+  const [path, query = ""] = route.split("?");
+  const [, name = "", id] = path.split("/");
+  const props = Object.fromEntries(new URLSearchParams(query));
+  return { name, props: id === undefined ? props : { ...props, id: decodeURIComponent(id) } };
+}
+
+/** The address on show, "" when there is none. */
+export function currentRoute() {
+  return location.hash.slice(1);
+}
+
+/**
+ * Shows the screen the address asks for; the former one stays until the new one is loaded.
+ * An address that is no screen leads to the first one.
+ */
+export async function showCurrent() {
+  const route = currentRoute();
+  const { name, props } = parse(route);
+  const load = SCREENS[name];
+  if (!load) {
+    location.replace(`#${FIRST_SCREEN}`);
+    return;
+  }
+  const Screen = await load();
+  if (currentRoute() === route) shown.value = { route, Screen, props };
+}

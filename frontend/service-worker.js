@@ -1,0 +1,44 @@
+/*
+ * Carries the app's files, so that it opens without a network. Each version has a cache of its
+ * own and is used whole or not at all. Records are none of its business: they lie in the
+ * database, which no version change touches, and it never answers for /api/.
+ */
+{
+  const worker = /** @type {ServiceWorkerScope} */ (/** @type {unknown} */ (self));
+  const PAGE = "/field/";
+  const CACHE = `fieldleaf-${APP.version}`;
+
+  worker.addEventListener("install", (event) => {
+    const fresh = APP.files.map((file) => new Request(file, { cache: "reload" }));
+    event.waitUntil(caches.open(CACHE).then((cache) => cache.addAll(fresh)));
+  });
+
+  // A new version waits until the person takes it.
+  worker.addEventListener("message", (event) => {
+    if (event.data === "use-new-version") worker.skipWaiting();
+  });
+
+  worker.addEventListener("activate", (event) => {
+    event.waitUntil(dropOldCaches().then(() => worker.clients.claim()));
+  });
+
+  worker.addEventListener("fetch", (event) => {
+    const { request } = event;
+    const url = new URL(request.url);
+    const isOurs = url.origin === location.origin && url.pathname.startsWith(PAGE);
+    if (!isOurs || request.method !== "GET") return;
+    event.respondWith(answer(request.mode === "navigate" ? PAGE : request));
+  });
+
+  /** @param {Request | string} wanted @returns {Promise<Response>} */
+  async function answer(wanted) {
+    const cache = await caches.open(CACHE);
+    return (await cache.match(wanted)) ?? fetch(wanted);
+  }
+
+  async function dropOldCaches() {
+    const names = await caches.keys();
+    const old = names.filter((name) => name.startsWith("fieldleaf-") && name !== CACHE);
+    await Promise.all(old.map((name) => caches.delete(name)));
+  }
+}
