@@ -16,10 +16,14 @@ from survey.catalogue.wire import (
     size_sentences,
 )
 
-YEAR = dict.fromkeys(
-    ("invalid", "min_value", "max_value", "max_string_length"),
-    "A year is a whole number, such as 1875: put “about” and the like into the date as text.",
-)
+A_YEAR = "A year is a whole number, such as 1875: put “about” and the like into the date as text."
+YEAR = {
+    "min_value": -9999,
+    "max_value": 9999,
+    "error_messages": dict.fromkeys(
+        ("invalid", "min_value", "max_value", "max_string_length"), A_YEAR
+    ),
+}
 
 
 class LocationSerializer(SyncedSerializer):
@@ -74,8 +78,8 @@ class ObjectSerializer(SyncedSerializer):
                     )
                 ]
             },
-            "earliest_year": {"error_messages": YEAR},
-            "latest_year": {"error_messages": YEAR},
+            "earliest_year": YEAR,
+            "latest_year": YEAR,
             "width_mm": {"error_messages": size_sentences("mm")},
             "height_mm": {"error_messages": size_sentences("mm")},
         }

@@ -116,7 +116,7 @@ def writable(serializer: type[SyncedSerializer]) -> frozenset[str]:
 
 
 def refuse(field: str, sentence: str) -> NoReturn:
-    raise serializers.ValidationError({field: sentence})
+    raise serializers.ValidationError({field: [sentence]})
 
 
 def size_sentences(unit: str) -> dict[str, str]:
