@@ -1,6 +1,6 @@
 /** Something to read that opens in place: how to set up a light, a definition, a caution. */
 
-import { html } from "../../vendor/ui.js";
+import { html, useState } from "../../vendor/ui.js";
 
 /**
  * @param {object} props
@@ -9,7 +9,9 @@ import { html } from "../../vendor/ui.js";
  * @param {import("../../vendor/ui.js").ComponentChildren} [props.children]
  */
 export function Fold({ name, open = false, children }) {
-  return html`<details class="fold" open=${open}>
+  // Afterwards it is the person who opens and closes it.
+  const [atStart] = useState(open);
+  return html`<details class="fold" open=${atStart}>
     <summary>${name}</summary>
     <div class="fold-body stack">${children}</div>
   </details>`;

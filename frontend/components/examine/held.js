@@ -7,6 +7,7 @@
  */
 
 import { db, readSetting, tableOf, writeSetting } from "../../store/database.js";
+import { vocabulary } from "../../store/vocabulary.js";
 import { addPhotograph, create, remove, save } from "../../store/write.js";
 import { liveQuery } from "../../vendor/dexie.js";
 import { computed, signal } from "../../vendor/ui.js";
@@ -142,17 +143,30 @@ export function openExamination(id) {
     },
   );
 
+  const photographs = parts("photograph");
+  const observations = parts("observation");
+  const recommendations = parts("recommendation");
+
   return {
     id,
     /** undefined while it is read, null when this tablet does not carry it. */
     examination,
     object,
-    photographs: parts("photograph"),
-    observations: parts("observation"),
+    photographs,
+    observations,
     measurements: parts("measurement"),
-    recommendations: parts("recommendation"),
+    recommendations,
     /** Text that is not yet a record: numbers that cannot be read, a measurement half typed. */
     drafts,
+    /** All of it together, for progress.js; read only once the examination is there. */
+    recorded: computed(() => ({
+      examination: /** @type {Row.ExaminationRow} */ (examination.value),
+      photographs: photographs.value,
+      observations: observations.value,
+      recommendations: recommendations.value,
+      drafts: drafts.value,
+      vocabulary: vocabulary.value,
+    })),
     /** Codes of the terms ticked last, on any examination. */
     recent,
     /** Drafts and recent terms have been read. */

@@ -1,0 +1,86 @@
+/** Lengths taken with a ruler: those recorded, and one being written. */
+
+import { html } from "../../vendor/ui.js";
+import { TextField } from "../text-field.js";
+import { Fold } from "./fold.js";
+import { inFigures, readLength, readUncertainty } from "./numbers.js";
+import { RemoveButton } from "./remove-button.js";
+
+/** A ruler read to the millimetre. */
+const RULER_UNCERTAINTY_MM = 1;
+
+/** @param {{held: import("./held.js").Held, observation: import("../../store/types.js").ObservationRow}} props */
+export function Measurements({ held, observation }) {
+  const taken = held.measurements.value.filter((each) => each.observation === observation.id);
+  const key = (/** @type {string} */ part) => `measurement:${observation.id}:${part}`;
+  const text = (/** @type {string} */ part) => held.drafts.value[key(part)] ?? "";
+  const keep = (/** @type {string} */ part) => (/** @type {string} */ typed) =>
+    held.draft(key(part), typed === "" ? null : typed);
+
+  const length = readLength(text("value"));
+  const uncertainty = readUncertainty(text("uncertainty"));
+  const complete = text("what").trim() && typeof length.value === "number" && !uncertainty.sentence;
+
+  const add = async () => {
+    const measurement = await held.add("measurement", {
+      observation: observation.id,
+      what: text("what").trim(),
+      value: length.value,
+      uncertainty: uncertainty.value ?? RULER_UNCERTAINTY_MM,
+    });
+    if (!measurement) return;
+    for (const part of ["what", "value", "uncertainty"]) held.draft(key(part), null);
+  };
+
+  return html`<div>
+    <h4>Ruler measurements</h4>
+    ${taken.length > 0 &&
+    html`<ul class="measurements">
+      ${taken.map(
+        (each) => html`<li key=${each.id}>
+          <span class="numeral">
+            ${each.what}: ${inFigures(each.value)} mm ± ${inFigures(each.uncertainty)} mm
+          </span>
+          <${RemoveButton}
+            label="Remove"
+            question=${`Remove “${each.what}”?`}
+            onRemove=${() => held.take("measurement", each.id)}
+          />
+        </li>`,
+      )}
+    </ul>`}
+    <${Fold} name="Add a measurement" open=${text("what") !== "" || text("value") !== ""}>
+      <${TextField}
+        label="What is measured"
+        value=${text("what")}
+        fieldKey=${key("what")}
+        hint="For example: length of the tear."
+        onInput=${keep("what")}
+      />
+      <div class="number-fields">
+        <${TextField}
+          label="Length"
+          unit="mm"
+          inputMode="decimal"
+          value=${text("value")}
+          fieldKey=${key("value")}
+          error=${length.sentence}
+          onInput=${keep("value")}
+        />
+        <${TextField}
+          label="Uncertainty, ±"
+          unit="mm"
+          inputMode="decimal"
+          value=${text("uncertainty")}
+          fieldKey=${key("uncertainty")}
+          hint=${`${RULER_UNCERTAINTY_MM} mm when left empty, as for a ruler.`}
+          error=${uncertainty.sentence}
+          onInput=${keep("uncertainty")}
+        />
+      </div>
+      <button type="button" class="button" disabled=${!complete} onClick=${add}>
+        Add the measurement
+      </button>
+    <//>
+  </div>`;
+}

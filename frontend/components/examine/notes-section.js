@@ -1,0 +1,20 @@
+/** Whatever has no place elsewhere on the form. */
+
+import { html } from "../../vendor/ui.js";
+import { TextField } from "../text-field.js";
+import { Section } from "./section.js";
+
+/** @param {{held: import("./held.js").Held}} props */
+export function NotesSection({ held }) {
+  const examination = held.examination.value;
+  if (!examination) return null;
+  return html`<${Section} id="notes" title="Notes">
+    <${TextField}
+      label="Notes"
+      multiline
+      value=${examination.notes}
+      fieldKey="examination:notes"
+      onInput=${(/** @type {string} */ notes) => held.changeExamination({ notes })}
+    />
+  <//>`;
+}

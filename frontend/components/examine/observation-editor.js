@@ -1,0 +1,104 @@
+/** Everything that can be said of one observation, open in place below its row. */
+
+import { hazard, term as termOf } from "../../store/vocabulary.js";
+import { html } from "../../vendor/ui.js";
+import { Caution } from "../caution.js";
+import { Choice } from "../choice.js";
+import { Notice } from "../notice.js";
+import { TextField } from "../text-field.js";
+import { optionsOf } from "../wording.js";
+import { LightsThatShow } from "./lights-that-show.js";
+import { MarkPlace } from "./mark-place.js";
+import { Measurements } from "./measurements.js";
+import { RemoveButton } from "./remove-button.js";
+import { TermMeaning } from "./term-meaning.js";
+import { lowerFirst, termName } from "./words.js";
+
+/** @import { ObservationRow } from "../../store/types.js" */
+
+/** @param {{held: import("./held.js").Held, observation: ObservationRow}} props */
+export function ObservationEditor({ held, observation }) {
+  const term = termOf(observation.term);
+  const name = termName(observation);
+  const field = (/** @type {string} */ part) => `observation:${observation.id}:${part}`;
+  const change = (/** @type {Partial<ObservationRow>} */ fields) =>
+    held.change("observation", observation.id, fields);
+  const anchors = term?.anchors ?? {};
+  const hasSeverity = observation.nature !== "feature" && Object.keys(anchors).length > 0;
+
+  return html`<div class="inset observation stack">
+    ${term?.hazards.map((code) => html`<${RaisedHazard} key=${code} code=${code} />`)}
+    ${term && html`<${TermMeaning} term=${term} />`}
+    <${Choice}
+      label="Damage, or a feature of making?"
+      name=${field("nature")}
+      fieldKey=${field("nature")}
+      hint=${term?.may_be_feature ? "This term can be either. Leave it undecided if you cannot tell here." : ""}
+      options=${optionsOf("nature")}
+      value=${observation.nature}
+      onChange=${(/** @type {ObservationRow["nature"]} */ nature) =>
+        // A feature has no severity: one that was said before must not linger unseen.
+        change(nature === "feature" ? { nature, severity: "" } : { nature })}
+    />
+    ${hasSeverity &&
+    html`<${Choice}
+      label="Severity"
+      name=${field("severity")}
+      fieldKey=${field("severity")}
+      shape="list"
+      options=${optionsOf("severity").map((option) => ({
+        ...option,
+        hint: anchors[/** @type {keyof typeof anchors} */ (option.value)],
+      }))}
+      value=${observation.severity}
+      onChange=${(/** @type {ObservationRow["severity"]} */ severity) => change({ severity })}
+    />`}
+    <${Choice}
+      label="Extent"
+      name=${field("extent")}
+      fieldKey=${field("extent")}
+      options=${optionsOf("extent")}
+      value=${observation.extent}
+      onChange=${(/** @type {ObservationRow["extent"]} */ extent) => change({ extent })}
+    />
+    <${Choice}
+      label="Side"
+      name=${field("side")}
+      fieldKey=${field("side")}
+      options=${optionsOf("side")}
+      value=${observation.side}
+      onChange=${(/** @type {ObservationRow["side"]} */ side) => change({ side })}
+    />
+    <${LightsThatShow} held=${held} observation=${observation} field=${field("lights")} />
+    <${MarkPlace} held=${held} observation=${observation} />
+    <${TextField}
+      label="Note"
+      multiline
+      value=${observation.note}
+      fieldKey=${field("note")}
+      hint="Where, how it looks, what it may come from."
+      onInput=${(/** @type {string} */ note) => change({ note })}
+    />
+    <${Measurements} held=${held} observation=${observation} />
+    <${RemoveButton}
+      label=${`Remove ${lowerFirst(name)}`}
+      question=${`Remove ${lowerFirst(name)} with its note, mark and measurements?`}
+      onRemove=${() => held.takeObservation(observation)}
+    />
+  </div>`;
+}
+
+/** What a term puts at risk, what to do at once, and the caution for whoever does it. */
+function RaisedHazard(/** @type {{code: string}} */ { code }) {
+  const found = /** @type {import("../../store/types.js").Hazard & {caution?: string} | undefined} */ (
+    hazard(code)
+  );
+  if (!found) return null;
+  return html`<div class="stack">
+    <${Notice} kind="problem">
+      <p><strong>${found.name}.</strong> ${found.sentence}</p>
+      <p>${found.action}</p>
+    <//>
+    ${found.caution && html`<${Caution} code=${found.caution} />`}
+  </div>`;
+}

@@ -1,0 +1,73 @@
+/** Examine: one calm form for one object, from the place to the signature. */
+
+import { ChecklistSection } from "../components/examine/checklist-section.js";
+import { openExamination } from "../components/examine/held.js";
+import { LiveCamera } from "../components/examine/live-camera.js";
+import { LocationSection } from "../components/examine/location-section.js";
+import { NotesSection } from "../components/examine/notes-section.js";
+import { ObjectHead } from "../components/examine/object-head.js";
+import { PhotographView } from "../components/examine/photograph-view.js";
+import { PhotographsSection } from "../components/examine/photographs-section.js";
+import { usePlaceMemory } from "../components/examine/place-memory.js";
+import { ProgressBar } from "../components/examine/progress-bar.js";
+import { SheetSection } from "../components/examine/sheet-section.js";
+import { SignSection } from "../components/examine/sign-section.js";
+import { WorkSection } from "../components/examine/work-section.js";
+import { TopBar } from "../components/top-bar.js";
+import { html, useEffect, useMemo, useState } from "../vendor/ui.js";
+
+/** @param {{id: string}} props  of the examination */
+export function Examine({ id }) {
+  const held = useMemo(() => openExamination(id), [id]);
+  const [ready, setReady] = useState(false);
+  useEffect(() => {
+    held.ready.then(() => setReady(true));
+    return held.close;
+  }, [held]);
+
+  const examination = held.examination.value;
+  const isSigned = Boolean(examination?.signed_at);
+  useEffect(() => {
+    if (isSigned) location.replace(`#/examination/${id}`);
+  }, [isSigned]);
+  const drawn = ready && Boolean(examination) && !isSigned;
+  usePlaceMemory(held, drawn);
+
+  if (examination === null) return html`<${NotCarried} />`;
+  const number = held.object.value?.accession_number ?? "";
+  return html`<div class="screen examine">
+    <${TopBar}
+      title=${`Examine ${number}`.trim()}
+      back=${examination ? `#/visit/${examination.visit}` : "#/visits"}
+    />
+    <main id="main" class="wide" aria-busy=${!drawn}>
+      ${drawn &&
+      html`<${ObjectHead} held=${held} />
+        <${LocationSection} held=${held} />
+        <${PhotographsSection} held=${held} />
+        <div class="examine-rest">
+          <${ChecklistSection} held=${held} />
+          <${SheetSection} held=${held} />
+          <${WorkSection} held=${held} />
+          <${NotesSection} held=${held} />
+          <${SignSection} held=${held} />
+        </div>`}
+    </main>
+    ${drawn &&
+    html`<${ProgressBar} held=${held} />
+      ${held.view.photograph.value && html`<${PhotographView} held=${held} />`}
+      ${held.view.camera.value && html`<${LiveCamera} held=${held} />`}`}
+  </div>`;
+}
+
+function NotCarried() {
+  return html`<div class="screen">
+    <${TopBar} title="Examine" back="#/visits" />
+    <main id="main">
+      <p class="empty">
+        <strong>This examination is not on this tablet.</strong>
+        Send and receive on the Sync screen if it was made on another one, or open it from its visit.
+      </p>
+    </main>
+  </div>`;
+}
