@@ -25,13 +25,15 @@ export function ObjectLabel({ object, place = "", level = 2 }) {
       ${matter && html`<${Fact} name="Medium and support" value=${sentence(matter)} />`}
       ${size && html`<${Fact} name="Sheet, height × width" value=${size} />`}
       ${object.mounts && html`<${Fact} name="Mount" value=${object.mounts} />`}
-      ${place && html`<${Fact} name="Place" value=${place} />`}
+      ${place && html`<${Fact} name="Place" value=${place} whole />`}
     </dl>
   </div>`;
 }
 
-function Fact(/** @type {{name: string, value: string}} */ { name, value }) {
-  return html`<div><dt>${name}</dt><dd class="numeral">${value}</dd></div>`;
+function Fact(
+  /** @type {{name: string, value: string, whole?: boolean}} */ { name, value, whole = false },
+) {
+  return html`<div class=${whole ? "whole" : ""}><dt>${name}</dt><dd class="numeral">${value}</dd></div>`;
 }
 
 function sentence(/** @type {string} */ text) {

@@ -1,5 +1,6 @@
 /** One plain line that says where the work is: saved here, waiting, sent, or in need of you. */
 
+import { needsSignIn, session } from "../store/session.js";
 import { syncState } from "../sync/engine.js";
 import { html } from "../vendor/ui.js";
 import { bytes, count } from "./wording.js";
@@ -19,30 +20,28 @@ export function waitingInWords(
 /**
  * The state, worst first.
  *
- * @param {typeof syncState.value} state
+ * @param {import("../sync/engine.js").SyncState} state
  * @returns {{shape: "needs" | "waiting" | "sent", word: string, detail: string}}
  */
 export function stateInWords(state) {
   const waiting = waitingInWords(state);
   if (state.needsYou.length) {
-    return {
-      shape: "needs",
-      word: "Needs you",
-      detail: `${count(state.needsYou.length, "thing")} to look at`,
-    };
+    const detail = `${count(state.needsYou.length, "thing")} to look at`;
+    return { shape: "needs", word: "Needs you", detail };
   }
+  if (session.value && needsSignIn.value) {
+    return { shape: "needs", word: "Needs you", detail: "Sign in again to send" };
+  }
+  if (waiting && state.busy) return { shape: "waiting", word: "Sending", detail: waiting };
   if (waiting) {
-    return {
-      shape: "waiting",
-      word: state.busy ? "Sending" : "Saved here",
-      detail: state.busy ? waiting : `Waiting to send: ${waiting}`,
-    };
+    return { shape: "waiting", word: "Saved here", detail: `Waiting to send: ${waiting}` };
   }
-  return {
-    shape: "sent",
-    word: "Sent",
-    detail: state.online ? "Nothing waiting" : "No network, nothing waiting",
-  };
+  if (state.busy) {
+    return { shape: "waiting", word: "Receiving", detail: "What you carry is brought up to date" };
+  }
+  if (!state.lastSentAt) return { shape: "waiting", word: "Nothing sent yet", detail: "" };
+  const detail = state.online ? "Nothing waiting" : "No network, nothing waiting";
+  return { shape: "sent", word: "Sent", detail };
 }
 
 /** The line itself, a link to its own screen. */

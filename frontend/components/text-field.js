@@ -45,6 +45,10 @@ export function TextField({
   const id = useRef(nextId()).current;
   const hintId = hint ? `${id}-hint` : "";
   const errorId = error ? `${id}-error` : "";
+  const hear = (/** @type {string} */ text) => {
+    setDraft(text);
+    onInput(text);
+  };
   const control = {
     id,
     value: draft,
@@ -55,10 +59,8 @@ export function TextField({
     "aria-describedby": [hintId, errorId].filter(Boolean).join(" ") || undefined,
     onFocus: () => (inField.current = true),
     onBlur: () => (inField.current = false),
-    onInput: (/** @type {{currentTarget: {value: string}}} */ event) => {
-      setDraft(event.currentTarget.value);
-      onInput(event.currentTarget.value);
-    },
+    onInput: (/** @type {{currentTarget: {value: string}}} */ event) =>
+      hear(event.currentTarget.value),
   };
 
   return html`<div class=${`field ${error ? "in-error" : ""}`}>
@@ -69,6 +71,9 @@ export function TextField({
         ? html`<textarea rows="4" ...${control}></textarea>`
         : html`<input type=${type} inputmode=${inputMode} ...${control} />`}
       ${unit && html`<span class="field-unit" aria-hidden="true">${unit}</span>`}
+      ${type === "search" &&
+      draft &&
+      html`<button type="button" class="button" onClick=${() => hear("")}>Clear</button>`}
     </div>
     ${error && html`<p class="field-error" id=${errorId}>${error}</p>`}
   </div>`;

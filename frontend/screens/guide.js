@@ -17,7 +17,7 @@ const PARTS = [
   { code: "lights", name: "Lights" },
   { code: "terms", name: "Terms" },
   { code: "cautions", name: "Cautions" },
-  { code: "grades", name: "Grades and work" },
+  { code: "grades", name: "Grades" },
 ];
 
 /** @param {{part?: string}} props */

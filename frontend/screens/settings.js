@@ -13,7 +13,6 @@ import { useLive } from "../store/live.js";
 import { usePlaces } from "../store/locations.js";
 import { handed, look } from "../store/preferences.js";
 import { session, signOut } from "../store/session.js";
-import { updateReady, useNewVersion } from "../store/updates.js";
 import { vocabulary } from "../store/vocabulary.js";
 import { syncNow, syncState } from "../sync/engine.js";
 import { carry } from "../sync/scope.js";
@@ -190,11 +189,6 @@ function About() {
       Fieldleaf records what is seen on works on paper. It proposes nothing by itself: the
       conservator decides and signs.
     </p>
-    ${updateReady.value &&
-    html`<${Notice}>
-        A new version of the app is on this tablet. Records and unsent work stay as they are.
-      </${Notice}>
-      <button type="button" class="button" onClick=${useNewVersion}>Use the new version</button>`}
     <dl class="facts">
       <div>
         <dt>Vocabulary</dt>

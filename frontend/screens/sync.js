@@ -25,7 +25,8 @@ export function Sync() {
           <p>${explained(state)}</p>
         </div>
       </div>
-      ${state.busy && state.progress?.total && html`<${Progress} progress=${state.progress} />`}
+      ${state.progress &&
+      html`<p class="section numeral">${count(state.progress.done, "record")} received so far</p>`}
       <dl class="sync-steps">
         <div>
           <dt>Waiting to send</dt>
@@ -72,19 +73,14 @@ function explained(/** @type {typeof syncState.value} */ state) {
     return "Everything is saved on this tablet. Some of it cannot go on without your word; see below.";
   }
   if (state.busy) return "You can go on working while this runs.";
+  if (!waits && !state.lastSentAt) {
+    return "Connect to the network once, so that this tablet can receive what it is to carry.";
+  }
   if (waits && state.online) return "Everything is saved on this tablet and is sent shortly.";
   if (waits) {
     return "Everything is saved on this tablet. It is sent by itself when there is a network again.";
   }
   return "All you recorded is with the server, and what you carry is up to date as of then.";
-}
-
-function Progress(/** @type {{progress: {done: number, total: number | null}}} */ { progress }) {
-  const total = progress.total ?? 0;
-  return html`<div class="section">
-    <p>${count(progress.done, "record")} of ${total}</p>
-    <${Bar} share=${progress.done / total} />
-  </div>`;
 }
 
 /** A bar beside words that say the same. */
