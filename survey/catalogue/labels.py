@@ -13,13 +13,15 @@ def qr_label(accession_number: str, module_mm: float = 0.5) -> str:
     length (common practice, no source).
     """
     written = io.BytesIO()
-    code = segno.make(accession_number, error="q", micro=False)
+    # Left alone it would write accents in Latin-1, which the tablet's reader takes for UTF-8.
+    code = segno.make(accession_number, error="q", micro=False, encoding="utf-8")
     code.save(
         written,
         kind="svg",
         scale=module_mm,
         unit="mm",
         border=4,
+        light="#fff",  # A reader needs light paper, whatever the page around is.
         title=accession_number,
         xmldecl=False,
     )
