@@ -1,0 +1,100 @@
+"""The main job from end to end, as its users live it."""
+
+import hashlib
+
+from playwright.sync_api import expect
+
+from tests.browser import museum, tablet
+from tests.browser.conftest import Opener
+from tests.browser.server import Server
+
+
+def test_a_storage_round_without_a_network_ends_in_ordered_queues(
+    server: Server, open_browser: Opener
+) -> None:
+    mouldy, torn, rubbed = museum.unexamined_objects(server.data, 3)
+    shots = {
+        (number, light): tablet.shot(100 * i + j)
+        for i, number in enumerate((mouldy, torn, rubbed))
+        for j, light in enumerate(tablet.LIGHTS)
+    }
+
+    # Once with a network: sign in, and carry the catalogue.
+    browser = open_browser()
+    page = tablet.open_app(browser, server)
+    tablet.sign_in(page, "mira", "port-ellery-1")
+    tablet.wait_until_carried(page, 2000)
+
+    # The network goes, the server too, and the app is opened cold.
+    browser.set_offline(True)
+    server.stop()
+    page.close()
+    page = tablet.open_app(browser, server)
+    tablet.start_visit(page, "storage-round")
+
+    tablet.find_and_examine(page, mouldy)
+    tablet.field(page, "place:yes").click()
+    for light in tablet.LIGHTS:
+        tablet.photograph_by(page, light, shots[mouldy, light])
+    tablet.tick(page, "active-mould", "active mould")
+    expect(page.get_by_text("respirator").first).to_be_visible()
+    tablet.say_of_observation(page, "severity", "moderate")
+    tablet.choose(page, "grade", "unstable")
+    tablet.recommend(page, "isolate", "2")
+    tablet.sign(page)
+
+    page.go_back()
+    page.goto(page.url.split("#")[0] + "#/visits")
+    page.get_by_role("link", name="Storage round").first.click()
+    tablet.find_and_examine(page, torn)
+    tablet.field(page, "place:yes").click()
+    for light in tablet.LIGHTS:
+        tablet.photograph_by(page, light, shots[torn, light])
+    tablet.tick(page, "tear", "tear")
+    tablet.say_of_observation(page, "severity", "severe")
+    tablet.say_of_observation(page, "extent", "several")
+    tablet.choose(page, "grade", "poor")
+    tablet.recommend(page, "treat", "6")
+    tablet.sign(page)
+
+    # Killed in the middle of a word, and opened again: the same field, the same letters.
+    page.goto(page.url.split("#")[0] + "#/visits")
+    page.get_by_role("link", name="Storage round").first.click()
+    tablet.find_and_examine(page, rubbed)
+    for light in tablet.LIGHTS:
+        tablet.photograph_by(page, light, shots[rubbed, light])
+    tablet.tick(page, "abrasion", "abrasion")
+    tablet.say_of_observation(page, "severity", "slight")
+    notes = tablet.field(page, "examination:notes")
+    notes.click()
+    notes.press_sequentially("Rubbed along the lower edge, wher")
+    page.wait_for_timeout(300)
+    browser.close()
+    browser = open_browser(offline=True)
+    page = tablet.open_app(browser, server)
+    expect(tablet.field(page, "examination:notes")).to_be_focused()
+    assert tablet.field(page, "examination:notes").input_value().endswith("edge, wher")
+    page.keyboard.type("e the mount sits.")
+    tablet.field(page, "place:yes").click()
+    tablet.choose(page, "grade", "fair")
+    tablet.recommend(page, "treat", "3")
+    tablet.sign(page)
+    expect(page.get_by_text("Rubbed along the lower edge, where the mount sits.")).to_be_visible()
+    expect(page.locator(".sync-line")).to_contain_text("Waiting to send")
+
+    # Back in range: everything arrives, to the byte.
+    server.start()
+    browser.set_offline(False)
+    tablet.send_all(page)
+    for content in shots.values():
+        assert museum.stored_bytes(server.data, hashlib.sha256(content).hexdigest()) == content
+
+    # At the desk, the head of department sees what cannot wait, then the rest in order.
+    desk = open_browser("desk", viewport={"width": 1440, "height": 900}).new_page()
+    desk.goto(server.address)
+    desk.get_by_label("Name").fill("head")
+    desk.get_by_label("Password").fill("port-ellery-4")
+    desk.get_by_role("button", name="Sign in").click()
+    act_now = desk.get_by_role("region", name="Act now")
+    expect(act_now).to_contain_text(mouldy)
+    expect(act_now).to_contain_text("mould", ignore_case=True)
