@@ -51,7 +51,10 @@ function firstDirectory(view, isLittle) {
   const entries = new Map();
   const start = view.getUint32(4, isLittle);
   const count = view.getUint16(start, isLittle);
-  for (let entry = start + 2; entry < start + 2 + count * 12; entry += 12) {
+  const end = start + 2 + count * 12;
+  // The place of the next directory closes this one: reading it shows that the file goes so far.
+  view.getUint32(end, isLittle);
+  for (let entry = start + 2; entry < end; entry += 12) {
     const size = BYTES.get(view.getUint16(entry + 2, isLittle));
     if (!size) continue;
     const values = view.getUint32(entry + 4, isLittle);

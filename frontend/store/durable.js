@@ -28,7 +28,8 @@ export const saveTrouble = signal(/** @type {string | null} */ (null));
  */
 export async function durably(work) {
   try {
-    const result = await db.transaction("rw", db.tables, work);
+    // Dexie follows awaits only in functions that are async themselves.
+    const result = await db.transaction("rw", db.tables, async () => work());
     saveTrouble.value = null;
     return result;
   } catch (error) {
