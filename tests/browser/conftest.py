@@ -3,6 +3,7 @@
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from playwright.sync_api import BrowserContext, Playwright, sync_playwright
@@ -25,6 +26,19 @@ ARGUMENTS = [
 ]
 
 Opener = Callable[..., BrowserContext]
+
+
+def launch(playwright: Playwright, profile: Path, **options: Any) -> BrowserContext:
+    """Chromium at tablet size, unless told otherwise, on a profile folder."""
+    context = playwright.chromium.launch_persistent_context(
+        str(profile),
+        executable_path=shutil.which("chromium"),
+        args=ARGUMENTS,
+        has_touch=True,
+        **{"viewport": TABLET, **options},
+    )
+    context.set_default_timeout(20_000)
+    return context
 
 
 @pytest.fixture(scope="session")
@@ -56,16 +70,8 @@ def open_browser(playwright: Playwright, tmp_path: Path) -> Iterator[Opener]:
     """Opens a browser on a profile that outlives it, as a tablet's does."""
     opened: list[BrowserContext] = []
 
-    def open_one(profile: str = "tablet", **options: object) -> BrowserContext:
-        options.setdefault("viewport", TABLET)
-        context = playwright.chromium.launch_persistent_context(
-            str(tmp_path / profile),
-            executable_path=shutil.which("chromium"),
-            args=ARGUMENTS,
-            has_touch=True,
-            **options,  # type: ignore[arg-type]
-        )
-        context.set_default_timeout(20_000)
+    def open_one(profile: str = "tablet", **options: Any) -> BrowserContext:
+        context = launch(playwright, tmp_path / profile, **options)
         opened.append(context)
         return context
 

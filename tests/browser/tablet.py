@@ -30,7 +30,8 @@ def wait_until_carried(page: Page, objects: int) -> None:
     page.wait_for_function(
         """async (wanted) => {
           const { db } = await import("/field/store/database.js");
-          return (await db.objects.count()) >= wanted && Boolean(navigator.serviceWorker.controller);
+          const carried = await db.objects.count();
+          return carried >= wanted && Boolean(navigator.serviceWorker.controller);
         }""",
         arg=objects,
         timeout=90_000,
