@@ -54,14 +54,12 @@ export function LocationPicker({ value, onPick }) {
           onChoose=${pick}
           chosen=${value.location}
         />`}
-    <div class="location-off-site">
-      <${TextField}
-        label="Off site: write the place"
-        value=${offSite}
-        onInput=${writeOffSite}
-        hint="Building, room, and whatever helps someone find it again."
-      />
-    </div>
+    <${TextField}
+      label="Off site: write the place"
+      value=${offSite}
+      onInput=${writeOffSite}
+      hint="Building, room, and whatever helps someone find it again."
+    />
   </div>`;
 }
 

@@ -9,9 +9,8 @@ import { html } from "../vendor/ui.js";
  * @param {(id: string | null) => void} props.onGo
  * @param {(id: string) => void} [props.onChoose]  without it the tree is only walked
  * @param {string | null} [props.chosen]
- * @param {(id: string) => string} [props.note]  a few words at the end of a row
  */
-export function LocationSteps({ places, at, onGo, onChoose, chosen = null, note }) {
+export function LocationSteps({ places, at, onGo, onChoose, chosen = null }) {
   const here = places.get(at);
   return html`<div class="location-steps">
     ${here &&
@@ -39,9 +38,9 @@ export function LocationSteps({ places, at, onGo, onChoose, chosen = null, note 
               <span class="soft small">${row.kind}${inside ? `, ${inside} inside` : ""}</span>
             </span>
             ${row.id === chosen && html`<span class="tag">Chosen</span>`}
-            <span class="soft small">
-              ${note?.(row.id)} ${choosing ? "Choose" : html`<span aria-hidden="true">›</span>`}
-            </span>
+            ${choosing
+              ? row.id !== chosen && html`<span class="soft small">Choose</span>`
+              : html`<span class="soft" aria-hidden="true">›</span>`}
           </button>
         </li>`;
       })}

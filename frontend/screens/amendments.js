@@ -4,10 +4,11 @@ import { Choice } from "../components/choice.js";
 import { Notice } from "../components/notice.js";
 import { TextField } from "../components/text-field.js";
 import { dayAndTime, named, optionsOf } from "../components/wording.js";
+import { db, readSetting, writeSetting } from "../store/database.js";
 import { session } from "../store/session.js";
 import { grade, term, vocabulary } from "../store/vocabulary.js";
 import { create } from "../store/write.js";
-import { html, useState } from "../vendor/ui.js";
+import { html, useEffect, useState } from "../vendor/ui.js";
 
 /**
  * @typedef {import("./examination.js").Whole} Whole
@@ -98,8 +99,8 @@ export function AmendmentList({ whole }) {
         </h3>
         ${row.field &&
         html`<dl class="before-after">
-          <div><dt>As signed</dt><dd>${valueInWords(row.field, row.before)}</dd></div>
-          <div><dt>Amended to</dt><dd>${valueInWords(row.field, row.after)}</dd></div>
+          <div><dt>Before</dt><dd>${valueInWords(row.field, row.before)}</dd></div>
+          <div><dt>After</dt><dd>${valueInWords(row.field, row.after)}</dd></div>
         </dl>`}
         ${!row.field && row.after !== null && html`<p>${contentInWords(row.after)}</p>`}
         <p class="as-written">${row.reason}</p>
@@ -111,17 +112,28 @@ export function AmendmentList({ whole }) {
   </ol>`;
 }
 
+/** What is typed into the form, kept on the tablet until it is signed. */
+const EMPTY = { subject: "examination", code: "", after: "", reason: "", name: "" };
+
 /** @param {{whole: Whole, onDone: () => void}} props */
 export function AmendmentForm({ whole, onDone }) {
-  const [subject, setSubject] = useState("examination");
-  const [code, setCode] = useState("");
-  const [after, setAfter] = useState("");
-  const [reason, setReason] = useState("");
-  const [name, setName] = useState(session.value?.person.name ?? "");
+  const key = `amendment of ${whole.examination.id}`;
+  const [form, setForm] = useState(/** @type {typeof EMPTY | null} */ (null));
   const [problem, setProblem] = useState("");
+  useEffect(() => {
+    const fresh = { ...EMPTY, name: session.value?.person.name ?? "" };
+    readSetting(key).then((kept) => setForm({ ...fresh, .../** @type {object} */ (kept) }));
+  }, [key]);
+  if (!form) return null;
+
+  const { subject, code, after, reason, name } = form;
   const field = fieldsOf(subject).find((each) => each.code === code);
   const before = currentValue(whole, subject, code);
-
+  const change = (/** @type {Partial<typeof EMPTY>} */ fields) => {
+    const next = { ...form, ...fields };
+    setForm(next);
+    writeSetting(key, next).catch((error) => setProblem(error.message));
+  };
   const sign = async () => {
     const trouble = troubleIn({ subject, field, after, before, reason, name });
     if (trouble) return setProblem(trouble);
@@ -136,6 +148,7 @@ export function AmendmentForm({ whole, onDone }) {
         signed_at: new Date().toISOString(),
         signed_name: name.trim(),
       });
+      await db.settings.delete(key);
       onDone();
     } catch (error) {
       setProblem(error instanceof Error ? error.message : String(error));
@@ -156,11 +169,7 @@ export function AmendmentForm({ whole, onDone }) {
         { value: WORDS_ONLY, label: "Nothing, it adds words" },
       ]}
       value=${subject}
-      onChange=${(/** @type {string} */ value) => {
-        setSubject(value);
-        setCode("");
-        setAfter("");
-      }}
+      onChange=${(/** @type {string} */ value) => change({ subject: value, code: "", after: "" })}
     />
     ${subject !== WORDS_ONLY &&
     html`<${Choice}
@@ -168,21 +177,23 @@ export function AmendmentForm({ whole, onDone }) {
       name="amendment-field"
       options=${fieldsOf(subject).map((each) => ({ value: each.code, label: each.name }))}
       value=${code}
-      onChange=${(/** @type {string} */ value) => {
-        setCode(value);
-        setAfter("");
-      }}
+      onChange=${(/** @type {string} */ value) => change({ code: value, after: "" })}
     />`}
     ${field &&
-    html`<p><span class="soft">As signed:</span> ${valueInWords(field.code, before)}</p>
-      <${AfterField} key=${subject + code} field=${field} value=${after} onInput=${setAfter} />`}
+    html`<p><span class="soft">As it stands:</span> ${valueInWords(field.code, before)}</p>
+      <${AfterField} key=${subject + code} field=${field} value=${after}
+        onInput=${(/** @type {string} */ text) => change({ after: text })} />`}
     <${TextField}
       label=${subject === WORDS_ONLY ? "Words to add" : "Why it is amended"}
       multiline
       value=${reason}
-      onInput=${setReason}
+      onInput=${(/** @type {string} */ text) => change({ reason: text })}
     />
-    <${TextField} label="Your name, as signature" value=${name} onInput=${setName} />
+    <${TextField}
+      label="Your name, as signature"
+      value=${name}
+      onInput=${(/** @type {string} */ text) => change({ name: text })}
+    />
     ${problem && html`<${Notice} kind="problem">${problem}</${Notice}>`}
     <div class="row">
       <button type="button" class="button-next" onClick=${sign}>Sign the amendment</button>

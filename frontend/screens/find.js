@@ -136,7 +136,7 @@ function ByWalking(
     html`<section class="section">
       <h2>Objects here</h2>
       ${here.length
-        ? html`<${ObjectRows} rows=${here} onShow=${onShow} />`
+        ? html`<${ObjectRows} rows=${here} onShow=${onShow} withPlace=${false} />`
         : html`<p class="empty">
             <strong>The catalogue has no object right here.</strong>
             ${places.under(at).length ? "Go on to a unit or a shelf." : "Try the shelves beside it."}
@@ -145,7 +145,11 @@ function ByWalking(
 }
 
 function ObjectRows(
-  /** @type {{rows: ObjectRow[], onShow: (row: ObjectRow) => void}} */ { rows, onShow },
+  /** @type {{rows: ObjectRow[], onShow: (row: ObjectRow) => void, withPlace?: boolean}} */ {
+    rows,
+    onShow,
+    withPlace = true,
+  },
 ) {
   const places = usePlaces();
   return html`<ul class="rows">
@@ -159,9 +163,10 @@ function ObjectRows(
               ${[row.maker, row.date_text].filter(Boolean).join(", ")}
             </span>
           </span>
-          <span class="row-end soft small">
+          ${withPlace &&
+          html`<span class="row-end soft small">
             ${row.off_site_place || places.get(row.location)?.name}
-          </span>
+          </span>`}
         </button>
       </li>`,
     )}
@@ -175,7 +180,7 @@ function NotFound(/** @type {{visit?: string}} */ { visit }) {
       <li>Type fewer letters, or only the last part of the number.</li>
       <li>Look at the mount, the box and the back for another number.</li>
       <li>
-        This tablet may carry only part of the catalogue:
+        This tablet may carry only part of the catalogue:${" "}
         <a href="#/settings">see what is carried</a>.
       </li>
       <li>
