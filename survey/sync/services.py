@@ -168,6 +168,8 @@ def _take(change: Change, now_ms: int) -> Change:
     if stamp is None:
         _refuse(change, {"": f"“{change.at}” is not a time of the shared clock."})
         return change
+    if change.base > log.last_number():
+        change.base = 0  # The server was set back to a copy: nothing counts as seen.
     if is_too_far_ahead(stamp, now_ms):
         change.at = str(log.tick(stamp.node))
         change.clock_clamped = True
