@@ -42,10 +42,12 @@ export function Examine({ id }) {
     />
     <main id="main" class="wide" aria-busy=${!drawn}>
       ${drawn &&
-      html`<${ObjectHead} held=${held} />
-        <${LocationSection} held=${held} />
-        <${PhotographsSection} held=${held} />
-        <div class="examine-rest">
+      html`<div>
+          <${ObjectHead} held=${held} />
+          <${LocationSection} held=${held} />
+          <${PhotographsSection} held=${held} />
+        </div>
+        <div>
           <${ChecklistSection} held=${held} />
           <${SheetSection} held=${held} />
           <${WorkSection} held=${held} />

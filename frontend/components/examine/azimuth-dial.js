@@ -88,13 +88,14 @@ export function AzimuthDial({ value, onChange, side, fieldKey }) {
         <circle cx="120" cy="20" r="14" />
       </g>`}
     </svg>
-    <div class="azimuth-side">
-      <p class="azimuth-value" aria-live="polite">
-        <strong class="numeral">${value === null ? "Not said yet" : `${value}°`}</strong>
-        <span class="soft">${value === null ? "Tap the ring where the lamp stands." : whence(value)}</span>
-      </p>
-      <${AzimuthSteps} value=${value} onChange=${onChange} />
-    </div>
+    <p class="azimuth-value" aria-live="polite">
+      ${value === null
+        ? html`<strong>Not said yet</strong>
+            <span class="soft">Tap the ring where the lamp stands.</span>`
+        : html`<strong class="azimuth-figure numeral">${value}°</strong>
+            <span class="soft">${whence(value)}</span>`}
+    </p>
+    <${AzimuthSteps} value=${value} onChange=${onChange} />
   </div>`;
 }
 

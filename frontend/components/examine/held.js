@@ -136,10 +136,13 @@ export function openExamination(id) {
 
   const drafts = signal(/** @type {Record<string, string>} */ ({}));
   const recent = signal(/** @type {string[]} */ ([]));
+  /** The same, kept up. @type {string[]} */
+  let lately = [];
   const ready = Promise.all([readSetting(draftsKey(id)), readSetting("recent_terms")]).then(
     ([kept, terms]) => {
       drafts.value = kept ?? {};
-      recent.value = terms ?? [];
+      lately = terms ?? [];
+      recent.value = lately;
     },
   );
 
@@ -167,7 +170,8 @@ export function openExamination(id) {
       drafts: drafts.value,
       vocabulary: vocabulary.value,
     })),
-    /** Codes of the terms ticked last, on any examination. */
+    /** Codes of the terms ticked last when the form was opened: the list must not shift under the
+     * finger that ticks. */
     recent,
     /** Drafts and recent terms have been read. */
     ready,
@@ -219,11 +223,8 @@ export function openExamination(id) {
         side: this.view.side.value,
       });
       if (!observation) return null;
-      recent.value = [term.code, ...recent.value.filter((code) => code !== term.code)].slice(
-        0,
-        RECENT_TERMS,
-      );
-      await attempt(() => writeSetting("recent_terms", recent.value));
+      lately = [term.code, ...lately.filter((code) => code !== term.code)].slice(0, RECENT_TERMS);
+      attempt(() => writeSetting("recent_terms", lately));
       return observation;
     },
 

@@ -25,9 +25,12 @@ export function LightSlot({ held, light }) {
   const open = view.light.value === light.code;
   const shots = held.photographs.value.filter((photograph) => photograph.light === light.code);
 
-  const keep = async (/** @type {File[]} */ files) => {
+  const forget = () => {
     setWarnings([]);
     setRefusals([]);
+  };
+  const keep = async (/** @type {File[]} */ files) => {
+    forget();
     for (const file of files) {
       setKeeping((n) => n + 1);
       try {
@@ -60,11 +63,13 @@ export function LightSlot({ held, light }) {
       >
         <${LightFigure} light=${light.code} size=${56} />
         <span class="grow">
-          <span class="light-slot-name">${light.name}</span>
+          <span class="light-slot-name">
+            ${light.name}
+            <span class=${`tag ${shots.length ? "" : "open"}`}>
+              ${shots.length ? count(shots.length, "photograph") : "None yet"}
+            </span>
+          </span>
           <span class="light-slot-purpose soft small">${light.purpose}</span>
-        </span>
-        <span class=${`tag ${shots.length ? "" : "open"}`}>
-          ${shots.length ? count(shots.length, "photograph") : "None yet"}
         </span>
       </button>
     </h3>
@@ -91,6 +96,8 @@ export function LightSlot({ held, light }) {
     </ul>`}
     ${refusals.map((sentence) => html`<${Notice} kind="problem"><p>${sentence}</p><//>`)}
     ${warnings.map((sentence) => html`<${Notice}><p>${sentence}</p><//>`)}
+    ${refusals.length + warnings.length > 0 &&
+    html`<button type="button" class="button said-away" onClick=${forget}>I have read this</button>`}
     ${open &&
     html`<div class="light-slot-body stack">
       <${LightCaution} light=${light} />

@@ -4,7 +4,7 @@ import { term, vocabulary } from "../../store/vocabulary.js";
 import { html } from "../../vendor/ui.js";
 import { Choice } from "../choice.js";
 import { LightFigure } from "../light-figure.js";
-import { listed, lowerFirst } from "./words.js";
+import { listed, lowerFirst, upperFirst } from "./words.js";
 
 /**
  * @param {object} props
@@ -29,9 +29,11 @@ export function LightsThatShow({ held, observation, field }) {
       options=${lights.map(({ code, name }) => ({
         value: code,
         label: name,
-        hint: [usual.includes(code) && "Usual", shot.has(code) && "Photographed"]
-          .filter(Boolean)
-          .join(", "),
+        hint: upperFirst(
+          [usual.includes(code) && "usual", shot.has(code) && "photographed"]
+            .filter(Boolean)
+            .join(", "),
+        ),
         figure: html`<${LightFigure} light=${code} size=${32} />`,
       }))}
       value=${observation.lights}

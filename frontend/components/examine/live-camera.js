@@ -66,7 +66,8 @@ export function LiveCamera({ held }) {
     setTrouble("");
     try {
       const picture = await photographFrom(stream.getVideoTracks()[0], video.current);
-      const name = `${what.toLowerCase().replace(/[^a-z0-9]+/g, "-")}-${Date.now()}.jpg`;
+      const kind = picture.type.split("/")[1]?.replace("jpeg", "jpg") ?? "jpg";
+      const name = `${what.toLowerCase().replace(/[^a-z0-9]+/g, "-")}-${Date.now()}.${kind}`;
       setSaid(await held.photograph(light.code, new File([picture], name, { type: picture.type })));
     } catch (error) {
       setTrouble(error instanceof Error ? error.message : REFUSED);

@@ -10,7 +10,7 @@ export function NotesSection({ held }) {
   if (!examination) return null;
   return html`<${Section} id="notes" title="Notes">
     <${TextField}
-      label="Notes"
+      label="Whatever has no place above"
       multiline
       value=${examination.notes}
       fieldKey="examination:notes"

@@ -2,7 +2,6 @@
 
 import { db } from "../../store/database.js";
 import { useLive } from "../../store/live.js";
-import { usePlaces } from "../../store/locations.js";
 import { grade, term } from "../../store/vocabulary.js";
 import { html } from "../../vendor/ui.js";
 import { ObjectLabel } from "../object-label.js";
@@ -15,7 +14,6 @@ const NAMED_AT_MOST = 6;
 
 /** @param {{held: import("./held.js").Held}} props */
 export function ObjectHead({ held }) {
-  const places = usePlaces();
   const object = held.object.value;
   const last = useLive(
     () => lastState(object?.id, held.id),
@@ -23,10 +21,7 @@ export function ObjectHead({ held }) {
     /** @type {{examination: ExaminationRow, seen: ObservationRow[]} | null | undefined} */ (undefined),
   );
   return html`<section class="object-head" aria-label="Object">
-    <${ObjectLabel}
-      object=${object}
-      place=${object ? places.words(object.location) || object.off_site_place : ""}
-    />
+    <${ObjectLabel} object=${object} />
     ${object && last !== undefined && html`<${LastState} last=${last} />`}
   </section>`;
 }
@@ -35,11 +30,11 @@ function LastState(
   /** @type {{last: {examination: ExaminationRow, seen: ObservationRow[]} | null}} */ { last },
 ) {
   if (!last) {
-    return html`<p class="last-state soft">No earlier examination is carried on this tablet.</p>`;
+    return html`<p class="state-then soft">No earlier examination is carried on this tablet.</p>`;
   }
   const { examination, seen } = last;
   const found = grade(examination.grade);
-  return html`<div class="last-state">
+  return html`<div class="state-then">
     <p>
       <span class="soft">Last recorded state, ${day(examination.started_at)}</span>
       <strong>${found ? `${found.name}.` : "Not graded."}</strong> ${found?.definition}

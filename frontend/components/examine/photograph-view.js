@@ -47,7 +47,7 @@ export function PhotographView({ held }) {
     <div class="stage-panel">
       <div class="row stage-steps">
         <button type="button" class="button" disabled=${at === 0} onClick=${() => step(-1)}>
-          ‹ Before
+          ‹ Previous
         </button>
         <span class="numeral">${at + 1} of ${all.length}</span>
         <button

@@ -22,14 +22,14 @@ export function ProgressBar({ held }) {
     <${SaveProblem} held=${held} />
     <div class="row">
       <button type="button" class="button sections-button" onClick=${() => setListing(true)}>
-        <span>
-          <span class="sections-marks" aria-hidden="true">
-            ${due.map((step) => html`<span key=${step.id} class=${step.done ? "done" : ""}></span>`)}
-          </span>
-          <span>Sections</span>
+        <span class="sections-words">
+          Sections${" "}
           <span class="soft small">
             ${due.filter((step) => step.done).length} of ${due.length} done
           </span>
+        </span>
+        <span class="sections-marks" aria-hidden="true">
+          ${due.map((step) => html`<span key=${step.id} class=${step.done ? "done" : ""}></span>`)}
         </span>
       </button>
       ${next.id === "sign"
@@ -67,6 +67,6 @@ function SaveProblem(/** @type {{held: import("./held.js").Held}} */ { held }) {
     <//>`;
   }
   return html`<p class="save-state soft small" role="status">
-    ${held.slow.value ? "Saving on this tablet…" : "All you typed is saved on this tablet."}
+    ${held.slow.value && "Saving on this tablet…"}
   </p>`;
 }

@@ -19,7 +19,7 @@ export function Recommendations({ held }) {
     ({ code }) => !recommended.some(({ kind_of_work }) => kind_of_work === code),
   );
   return html`<div class="stack">
-    <h3>Recommendation</h3>
+    <h3>${recommended.length ? "Recommendations" : "What should be done?"}</h3>
     ${recommended.map(
       (recommendation) => html`<${Recommendation}
         key=${recommendation.id}
@@ -29,7 +29,7 @@ export function Recommendations({ held }) {
     )}
     ${left.length > 0 &&
     html`<div>
-      <h4>${recommended.length ? "Recommend more work" : "What should be done?"}</h4>
+      ${recommended.length > 0 && html`<h4>Recommend more work</h4>`}
       <ul class="rows">
         ${left.map(
           ({ code, name, definition }) => html`<li key=${code}>

@@ -65,7 +65,6 @@ export function SheetSection({ held }) {
         />
       </div>
     </div>
-    ${GLAZED.test(mount) && !NOT_GLAZED.test(mount) && html`<${Caution} code="glass" />`}
     <${TextField}
       label="Mount, frame, folder or box"
       value=${examination.mount}
@@ -74,6 +73,7 @@ export function SheetSection({ held }) {
       onInput=${(/** @type {string} */ text) => change({ mount: text })}
     />
     <${MountWords} held=${held} />
+    ${GLAZED.test(mount) && !NOT_GLAZED.test(mount) && html`<${Caution} code="glass" />`}
     <${Caution} code="lifting" />
     <${Choice}
       label="Was the verso seen?"

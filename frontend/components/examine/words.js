@@ -10,6 +10,10 @@ export function lowerFirst(/** @type {string} */ text) {
   return /^.[A-Z]/.test(text) ? text : text.charAt(0).toLowerCase() + text.slice(1);
 }
 
+export function upperFirst(/** @type {string} */ text) {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
 /** ["a", "b", "c"] → "a, b and c" */
 export function listed(/** @type {string[]} */ words) {
   return words.length < 2 ? (words[0] ?? "") : `${words.slice(0, -1).join(", ")} and ${words.at(-1)}`;
@@ -23,16 +27,14 @@ export function termName(/** @type {ObservationRow} */ observation) {
 /** What was said of an observation, in one line. */
 export function observationInWords(/** @type {ObservationRow} */ observation) {
   const { nature, severity, extent, side, mark } = observation;
-  return [
+  const words = [
     named("nature", nature),
     severity && named("severity", severity),
     extent && named("extent", extent),
     named("side", side),
-    mark && "Marked on a photograph",
-  ]
-    .filter(Boolean)
-    .map((words, i) => (i === 0 ? words : lowerFirst(String(words))))
-    .join(", ");
+    mark && "marked on a photograph",
+  ];
+  return upperFirst(words.filter(Boolean).join(", ").toLowerCase());
 }
 
 /** "Recto, 315°" */
