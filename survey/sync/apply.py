@@ -56,22 +56,23 @@ def apply_from_tablet(change: Change) -> None:
 
 
 def apply(
-    change: Change, entity: Entity, row: SyncedRow | None, *, ask_leave: bool = True
+    change: Change, entity: Entity, row: SyncedRow | None, *, restates: bool = False
 ) -> SyncedRow:
     """Write an unsaved change to its row and to the log. Returns the row.
 
-    row        None when the change makes a new one
-    ask_leave  False passes the entity's ``forbid`` by
+    row       None when the change makes a new one
+    restates  the values are those that the row has, so that even a signed record allows it
 
     Raises Refused. The caller holds a savepoint, so that nothing half done stays.
     """
     if DELETED in change.fields and not isinstance(change.fields[DELETED], bool):
         raise Refused({DELETED: "Deletion is said by true or false."})
-    forbidden = entity.forbid(row, change.fields, change.person) if ask_leave else {}
+    forbidden = {} if restates else entity.forbid(row, change.fields, change.person)
     if forbidden:
         raise Refused(forbidden)
     fields = set(change.fields) | _revival(change, row)
-    serializer = _checked(entity, row, change.fields, change.person)
+    values = {} if restates else change.fields
+    serializer = _checked(entity, row, values, change.person)
 
     change.number = log.take_numbers()
     change.outcome = Change.Outcome.APPLIED

@@ -16,7 +16,7 @@ from survey.access.models import Device, Person
 from survey.sync import conflict, log, registry
 from survey.sync.apply import Refused, apply, apply_from_tablet, settable_fields
 from survey.sync.clock import Stamp, is_too_far_ahead
-from survey.sync.models import Change, OpenQuestion, SyncedRow, new_id
+from survey.sync.models import Change, FieldState, OpenQuestion, SyncedRow, new_id
 from survey.sync.registry import Entity, Fields
 
 __all__ = ["AlreadySettled", "Refused", "log_many", "push", "record_change", "settle"]
@@ -113,10 +113,13 @@ def settle(question: OpenQuestion, value: Any, person: Person, device: Device | 
     entity = _registered(question.entity)
     with transaction.atomic():
         log.lock()
-        question = OpenQuestion.objects.select_related("shown").get(pk=question.pk)
-        is_as_shown = value == conflict.value_of(question.shown, question.field)
+        question.refresh_from_db()
+        state = FieldState.objects.select_related("change").get(
+            entity=question.entity, entity_id=question.entity_id, field=question.field
+        )
+        restates = value == conflict.value_of(state.change, question.field)
         if not question.is_open:
-            if is_as_shown:
+            if restates:
                 return
             raise AlreadySettled
         conflict.settle(question, person.pk)
@@ -130,8 +133,7 @@ def settle(question: OpenQuestion, value: Any, person: Person, device: Device | 
             person=person,
             device=device,
         )
-        # Letting the shown value stand alters nothing, so even a signed record allows it.
-        apply(change, entity, row, ask_leave=not is_as_shown)
+        apply(change, entity, row, restates=restates)
 
 
 def _registered(name: str) -> Entity:
