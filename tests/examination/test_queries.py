@@ -1,0 +1,74 @@
+"""An object's history: complete, newest first, and cheap."""
+
+from datetime import timedelta
+
+import pytest
+from django.utils import timezone
+
+from survey.catalogue.models import Object
+from survey.examination.models import Examination
+from survey.examination.queries import contents_of, history_of
+from survey.sync.models import StoredFile
+from tests.factories import (
+    AmendmentFactory,
+    ExaminationFactory,
+    MeasurementFactory,
+    ObjectFactory,
+    ObservationFactory,
+    PhotographFactory,
+    RecommendationFactory,
+)
+
+pytestmark = pytest.mark.django_db
+
+
+def examined(item: Object, days_ago: int) -> Examination:
+    """An examination with two of each part, one of which was deleted."""
+    made: Examination = ExaminationFactory(
+        object=item, signed=True, started_at=timezone.now() - timedelta(days=days_ago)
+    )
+    for deleted_at in (None, timezone.now()):
+        for factory in (
+            PhotographFactory,
+            ObservationFactory,
+            MeasurementFactory,
+            RecommendationFactory,
+            AmendmentFactory,
+        ):
+            factory(examination=made, deleted_at=deleted_at)
+    return made
+
+
+def test_it_is_newest_first_and_leaves_out_what_was_deleted() -> None:
+    item = ObjectFactory()
+    older, newer = examined(item, 10), examined(item, 2)
+    ExaminationFactory(object=item, deleted_at=timezone.now())
+    examined(ObjectFactory(), 1)
+    history = list(history_of(item))
+    assert history == [newer, older]
+    for part in ("photographs", "observations", "measurements", "recommendations", "amendments"):
+        assert len(getattr(history[0], part).all()) == 1
+
+
+def test_it_takes_as_many_queries_for_six_examinations_as_for_one(
+    django_assert_num_queries,
+) -> None:
+    item = ObjectFactory()
+    for days_ago in range(6):
+        examined(item, days_ago)
+    with django_assert_num_queries(6):
+        for examination in history_of(item):
+            assert examination.visit.name and examination.examiner.name
+            assert [seen.term.name for seen in examination.observations.all()]
+            assert examination.photographs.all() and examination.measurements.all()
+            assert examination.recommendations.all() and examination.amendments.all()
+
+
+def test_it_tells_which_photographs_have_arrived() -> None:
+    item = ObjectFactory()
+    made = examined(item, 1)
+    PhotographFactory(examination=made)
+    first = made.photographs.filter(deleted_at=None).first()
+    assert first is not None
+    StoredFile.objects.create(sha256=first.sha256, size_bytes=5, facts={"format": "JPEG"})
+    assert contents_of(history_of(item)) == {first.sha256: {"format": "JPEG"}}
