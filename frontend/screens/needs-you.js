@@ -3,6 +3,7 @@
 import { Notice } from "../components/notice.js";
 import { TextField } from "../components/text-field.js";
 import { dayAndTime, named } from "../components/wording.js";
+import { read } from "../store/clock.js";
 import { db } from "../store/database.js";
 import { useLive } from "../store/live.js";
 import { amendInstead, canBeAmended, discard, retryRefused } from "../store/refused.js";
@@ -59,7 +60,7 @@ function TwoSides(/** @type {{id: string, attempt: Attempt}} */ { id, attempt })
         const answer = question[choice];
         return html`<div key=${choice}>
           <strong>${inWords(question.field, answer.value)}</strong>
-          <span class="soft small">${answer.person}, ${dayAndTime(answer.at)}</span>
+          <span class="soft small">${answer.person}, ${dayAndTime(read(answer.at).ms)}</span>
           <button
             type="button"
             class="button"

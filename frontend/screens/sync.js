@@ -59,7 +59,7 @@ export function Sync() {
           disabled=${state.busy || needsSignIn.value}
           onClick=${() => syncNow()}
         >
-          ${state.busy ? "Sending…" : "Send now"}
+          ${state.busy ? "Under way…" : "Send now"}
         </button>
       </div>
     </footer>
@@ -80,7 +80,7 @@ function explained(/** @type {typeof syncState.value} */ state) {
   if (waits) {
     return "Everything is saved on this tablet. It is sent by itself when there is a network again.";
   }
-  return "All you recorded is with the server, and what you carry is up to date as of then.";
+  return "All you recorded is with the server, and what you carry was brought up to date with it.";
 }
 
 /** A bar beside words that say the same. */
