@@ -54,10 +54,8 @@ def store(path: Path, sha256: str) -> StoredFile:
         stored, _ = StoredFile.objects.update_or_create(
             sha256=sha256, defaults={"size_bytes": size, "facts": facts}
         )
-        if _size(target) == size:
-            path.unlink()
-        else:
-            _move(path, target)
+        # Also over the same content: this copy was just verified, that one at some time past.
+        _move(path, target)
     return stored
 
 
