@@ -73,8 +73,15 @@ async function start() {
   const app = /** @type {HTMLElement} */ (document.getElementById("app"));
   app.replaceChildren();
   render(html`<${App} />`, app);
-  await startSync();
-  await watchForUpdates();
+  // Only when the screen is up and the device has nothing else to do.
+  whenIdle(() => startSync());
+  whenIdle(() => watchForUpdates());
+}
+
+/** @param {() => void} work */
+function whenIdle(work) {
+  if ("requestIdleCallback" in window) requestIdleCallback(work, { timeout: 3000 });
+  else setTimeout(work, 1000);
 }
 
 start();

@@ -11,6 +11,11 @@
   worker.addEventListener("install", (event) => {
     const fresh = APP.files.map((file) => new Request(file, { cache: "reload" }));
     event.waitUntil(caches.open(CACHE).then((cache) => cache.addAll(fresh)));
+    // Browsers that can, answer from the cache by themselves, without starting this worker.
+    event.addRoutes?.({
+      condition: { urlPattern: { pathname: `${PAGE}*` } },
+      source: { cacheName: CACHE },
+    });
   });
 
   // A new version waits until the person takes it.

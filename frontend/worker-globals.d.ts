@@ -8,13 +8,22 @@ interface LastingEvent extends Event {
   waitUntil(work: Promise<unknown>): void;
 }
 
+interface InstallEvent extends LastingEvent {
+  /** Not in every browser. */
+  addRoutes?(route: {
+    condition: { urlPattern: { pathname: string } };
+    source: { cacheName: string };
+  }): Promise<void>;
+}
+
 interface RequestEvent extends LastingEvent {
   request: Request;
   respondWith(answer: Promise<Response>): void;
 }
 
 interface ServiceWorkerScope {
-  addEventListener(type: "install" | "activate", run: (event: LastingEvent) => void): void;
+  addEventListener(type: "install", run: (event: InstallEvent) => void): void;
+  addEventListener(type: "activate", run: (event: LastingEvent) => void): void;
   addEventListener(type: "fetch", run: (event: RequestEvent) => void): void;
   addEventListener(type: "message", run: (event: MessageEvent) => void): void;
   clients: { claim(): Promise<void> };

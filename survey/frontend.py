@@ -7,6 +7,7 @@ what makes a browser fetch the new version.
 
 import hashlib
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,9 @@ from whitenoise.middleware import WhiteNoiseMiddleware
 PREFIX = "/field/"
 SERVED = {".html", ".js", ".css", ".svg", ".png", ".webmanifest", ".txt"}
 NOT_SERVED = {"node_modules"}
+# What opens first: the app, and the form that a reopened app goes back to.
+OPENED_FIRST = ("app.js", "screens/examine.js")
+STATIC_IMPORT = re.compile(r'^(?:import|export|\})[^;"]*"(\.[^"]+\.js)";', re.MULTILINE)
 
 
 def app_files(root: Path) -> list[Path]:
@@ -39,6 +43,19 @@ def app_version(root: Path) -> str:
     return digest.hexdigest()[:16]
 
 
+def modules_of(root: Path, entries: tuple[str, ...]) -> list[str]:
+    """The entries and every module they import, near ones first, as paths below the root."""
+    found = list(entries)
+    for name in found:
+        text = (root / name).read_text()
+        for address in STATIC_IMPORT.findall(text):
+            path = (root / name).parent / address
+            imported = path.resolve().relative_to(root.resolve()).as_posix()
+            if imported not in found:
+                found.append(imported)
+    return found
+
+
 class FrontendFiles(WhiteNoiseMiddleware):
     """WhiteNoise, with the app's own folder added."""
 
@@ -52,9 +69,18 @@ class FrontendFiles(WhiteNoiseMiddleware):
 
 
 def app_page(request: HttpRequest, path: str = "") -> HttpResponse:
-    """Every address below /field/ opens the one page; the app reads the rest of it."""
+    """Every address below /field/ opens the one page; the app reads the rest of it.
+
+    The page names the modules it will need, so that the browser fetches them side by side
+    instead of finding them one import after another.
+    """
+    root = Path(settings.FRONTEND_DIR)
+    links = "".join(
+        f'<link rel="modulepreload" href="{PREFIX}{name}" />'
+        for name in modules_of(root, OPENED_FIRST)
+    )
     return HttpResponse(
-        (Path(settings.FRONTEND_DIR) / "index.html").read_bytes(),
+        (root / "index.html").read_text().replace("<!-- modules -->", links),
         content_type="text/html; charset=utf-8",
         headers={"Cache-Control": "no-cache"},
     )

@@ -137,6 +137,7 @@ STATIC_ROOT = DATA_DIR / "static"
 # The desk's few style sheets are served from where they lie: nothing to collect.
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = DEBUG
+WHITENOISE_MIMETYPES = {".webmanifest": "application/manifest+json"}
 FRONTEND_DIR = BASE_DIR / "frontend"
 
 PHOTOGRAPHS_DIR = DATA_DIR / "photographs"

@@ -32,7 +32,7 @@ export async function findMatters() {
     othersWaiting(),
   ]);
   return [
-    ...(await Promise.all(changes.map(ofChange))),
+    ...(await Promise.all(rootsOf(changes).map(ofChange))),
     ...(await Promise.all(questions.map(ofQuestion))),
     ...files,
     ...others,
@@ -49,6 +49,21 @@ const AHEAD = {
     "Set date and time in the tablet's own settings.",
   examination: null,
 };
+
+/**
+ * Without those that were refused only because the record they hang on was: they go again by
+ * themselves when that one is mended.
+ *
+ * @param {Change[]} refused
+ */
+export function rootsOf(refused) {
+  const missing = new Set(refused.filter((each) => each.creates).map((each) => each.entity_id));
+  return refused.filter(({ entity_id, creates, fields }) => {
+    const above = [fields.visit, fields.examination, fields.observation];
+    if (!creates) above.push(entity_id);
+    return !above.some((id) => missing.has(/** @type {string} */ (id)));
+  });
+}
 
 /** @param {Change} change @returns {Promise<Matter>} */
 async function ofChange({ id, entity, entity_id, reasons }) {
