@@ -3,50 +3,11 @@
 import { needsSignIn, session } from "../store/session.js";
 import { syncState } from "../sync/engine.js";
 import { html } from "../vendor/ui.js";
-import { bytes, count } from "./wording.js";
-
-/** What waits to be sent, in words: "12 records, 5 photographs, 48 MB". */
-export function waitingInWords(
-  /** @type {{records: number, photographs: number, bytes: number}} */ waiting,
-) {
-  const parts = [];
-  if (waiting.records) parts.push(count(waiting.records, "record"));
-  if (waiting.photographs) {
-    parts.push(count(waiting.photographs, "photograph"), bytes(waiting.bytes));
-  }
-  return parts.join(", ");
-}
-
-/**
- * The state, worst first.
- *
- * @param {import("../sync/engine.js").SyncState} state
- * @returns {{shape: "needs" | "waiting" | "sent", word: string, detail: string}}
- */
-export function stateInWords(state) {
-  const waiting = waitingInWords(state);
-  if (state.needsYou.length) {
-    const detail = `${count(state.needsYou.length, "thing")} to look at`;
-    return { shape: "needs", word: "Needs you", detail };
-  }
-  if (session.value && needsSignIn.value) {
-    return { shape: "needs", word: "Needs you", detail: "Sign in again to send" };
-  }
-  if (waiting && state.busy) return { shape: "waiting", word: "Sending", detail: waiting };
-  if (waiting) {
-    return { shape: "waiting", word: "Saved here", detail: `Waiting to send: ${waiting}` };
-  }
-  if (state.busy) {
-    return { shape: "waiting", word: "Receiving", detail: "What you carry is brought up to date" };
-  }
-  if (!state.lastSentAt) return { shape: "waiting", word: "Nothing sent yet", detail: "" };
-  const detail = state.online ? "Nothing waiting" : "No network, nothing waiting";
-  return { shape: "sent", word: "Sent", detail };
-}
+import { stateInWords } from "./sync-words.js";
 
 /** The line itself, a link to its own screen. */
 export function SyncLine() {
-  const { shape, word, detail } = stateInWords(syncState.value);
+  const { shape, word, detail } = stateInWords(syncState.value, mustSignIn());
   return html`<a class=${`sync-line ${shape}`} href="#/sync">
     <${StateShape} shape=${shape} />
     <span aria-live="polite">
@@ -54,6 +15,11 @@ export function SyncLine() {
       <span class="sync-detail">${detail}</span>
     </span>
   </a>`;
+}
+
+/** Whether somebody works here whom the server does not let in any more. */
+export function mustSignIn() {
+  return session.value !== null && needsSignIn.value;
 }
 
 /** Each state has its own shape: a triangle, a half-filled disc, a tick in a ring. */

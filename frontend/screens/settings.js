@@ -4,7 +4,7 @@ import { Choice } from "../components/choice.js";
 import { Dialog } from "../components/dialog.js";
 import { LocationSteps } from "../components/location-steps.js";
 import { Notice } from "../components/notice.js";
-import { waitingInWords } from "../components/sync-line.js";
+import { waitingInWords } from "../components/sync-words.js";
 import { TextField } from "../components/text-field.js";
 import { TopBar } from "../components/top-bar.js";
 import { count, day } from "../components/wording.js";

@@ -4,6 +4,7 @@ import { LightFigure } from "../components/light-figure.js";
 import { Notice } from "../components/notice.js";
 import { TextField } from "../components/text-field.js";
 import { readSetting, writeSetting } from "../store/database.js";
+import { ServerTrouble } from "../store/server.js";
 import { needsSignIn, session, signIn } from "../store/session.js";
 import { html, useEffect, useState } from "../vendor/ui.js";
 
@@ -37,7 +38,7 @@ export function SignIn() {
       await writeSetting("device_name", device_name);
       location.hash = "#/visits";
     } catch (error) {
-      setProblem(error instanceof Error ? error.message : String(error));
+      setProblem(sentenceFor(error));
       setBusy(false);
     }
   };
@@ -101,6 +102,13 @@ function SignedOutNotice(/** @type {{name: string}} */ { name }) {
     <p>The sign-in of ${name} on this tablet has ended. Nothing is lost.</p>
     <p>You can go on working. What you record is kept here and is sent after you sign in again.</p>
   </${Notice}>`;
+}
+
+function sentenceFor(/** @type {unknown} */ error) {
+  if (error instanceof ServerTrouble && error.kind === "no-network") {
+    return `${error.message} Signing in needs it once: connect to the network, then try again.`;
+  }
+  return error instanceof Error ? error.message : String(error);
 }
 
 /** A first proposal, only by the size of the screen. */

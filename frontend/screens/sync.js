@@ -1,12 +1,12 @@
 /** The sync line opened up: what is saved here, what waits, what was sent, what needs you. */
 
 import { Notice } from "../components/notice.js";
-import { StateShape, stateInWords, waitingInWords } from "../components/sync-line.js";
+import { mustSignIn, StateShape } from "../components/sync-line.js";
+import { stateInASentence, stateInWords, waitingInWords } from "../components/sync-words.js";
 import { TopBar } from "../components/top-bar.js";
 import { bytes, count, dayAndTime } from "../components/wording.js";
 import { db } from "../store/database.js";
 import { useLive } from "../store/live.js";
-import { needsSignIn } from "../store/session.js";
 import { askToPersist, freeSent } from "../store/space.js";
 import { syncNow, syncState } from "../sync/engine.js";
 import { html, useState } from "../vendor/ui.js";
@@ -14,7 +14,7 @@ import { NeedsYou } from "./needs-you.js";
 
 export function Sync() {
   const state = syncState.value;
-  const { shape, word } = stateInWords(state);
+  const { shape, word } = stateInWords(state, mustSignIn());
   return html`<div class="screen">
     <${TopBar} title="Sync" back="#/visits" />
     <main id="main">
@@ -22,7 +22,7 @@ export function Sync() {
         <${StateShape} shape=${shape} />
         <div>
           <h2 class="big-word">${word}</h2>
-          <p>${explained(state)}</p>
+          <p>${stateInASentence(state, mustSignIn())}</p>
         </div>
       </div>
       ${state.progress &&
@@ -41,7 +41,6 @@ export function Sync() {
           <dd class="numeral">${state.online ? "Connected" : "None just now"}</dd>
         </div>
       </dl>
-      ${needsSignIn.value && html`<${SignInAgain} />`}
       ${state.problem && html`<div class="section"><${Notice} kind="problem">${state.problem}</${Notice}></div>`}
       ${state.needsYou.length > 0 &&
       html`<section class="section">
@@ -53,50 +52,25 @@ export function Sync() {
     </main>
     <footer class="actions">
       <div class="row">
-        <button
-          type="button"
-          class="button-next"
-          disabled=${state.busy || needsSignIn.value}
-          onClick=${() => syncNow()}
-        >
-          ${state.busy ? "Under way…" : "Send now"}
-        </button>
+        ${mustSignIn()
+          ? html`<a class="button-next" href="#/sign-in">Sign in again</a>`
+          : html`<button
+              type="button"
+              class="button-next"
+              disabled=${state.busy}
+              onClick=${() => syncNow()}
+            >
+              ${state.busy ? "Under way…" : "Send now"}
+            </button>`}
       </div>
     </footer>
   </div>`;
-}
-
-/** The state in a full sentence. */
-function explained(/** @type {typeof syncState.value} */ state) {
-  const waits = waitingInWords(state) !== "";
-  if (state.needsYou.length) {
-    return "Everything is saved on this tablet. Some of it cannot go on without your word; see below.";
-  }
-  if (state.busy) return "You can go on working while this runs.";
-  if (!waits && !state.lastSentAt) {
-    return "Connect to the network once, so that this tablet can receive what it is to carry.";
-  }
-  if (waits && state.online) return "Everything is saved on this tablet and is sent shortly.";
-  if (waits) {
-    return "Everything is saved on this tablet. It is sent by itself when there is a network again.";
-  }
-  return "All you recorded is with the server, and what you carry was brought up to date with it.";
 }
 
 /** A bar beside words that say the same. */
 function Bar(/** @type {{share: number}} */ { share }) {
   const percent = Math.min(100, Math.max(0, share * 100));
   return html`<div class="bar" aria-hidden="true"><span style=${{ width: `${percent}%` }}></span></div>`;
-}
-
-function SignInAgain() {
-  return html`<div class="section stack">
-    <${Notice}>
-      <p>Your sign-in on this tablet has ended. Your work goes on and is kept here.</p>
-      <p>Sign in again when there is a network; what waits is then sent.</p>
-    </${Notice}>
-    <a class="button" href="#/sign-in">Sign in again</a>
-  </div>`;
 }
 
 /** Whether the browser promised not to clear what is kept here. */

@@ -1,0 +1,69 @@
+/** Where the work is, in words: saved here, waiting, sent, or in need of you. */
+
+import { bytes, count } from "./wording.js";
+
+/** What waits to be sent, in words: "12 records, 5 photographs, 48 MB". */
+export function waitingInWords(
+  /** @type {{records: number, photographs: number, bytes: number}} */ waiting,
+) {
+  const parts = [];
+  if (waiting.records) parts.push(count(waiting.records, "record"));
+  if (waiting.photographs) {
+    parts.push(count(waiting.photographs, "photograph"), bytes(waiting.bytes));
+  }
+  return parts.join(", ");
+}
+
+/**
+ * The state, worst first.
+ *
+ * @param {import("../sync/engine.js").SyncState} state
+ * @param {boolean} mustSignIn  the server will not take anything before that
+ * @returns {{shape: "needs" | "waiting" | "sent", word: string, detail: string}}
+ */
+export function stateInWords(state, mustSignIn) {
+  const waiting = waitingInWords(state);
+  if (state.needsYou.length) {
+    const detail = `${count(state.needsYou.length, "thing")} to look at`;
+    return { shape: "needs", word: "Needs you", detail };
+  }
+  if (mustSignIn) {
+    return { shape: "needs", word: "Needs you", detail: "Sign in again to send" };
+  }
+  if (waiting && state.busy) return { shape: "waiting", word: "Sending", detail: waiting };
+  if (waiting) {
+    return { shape: "waiting", word: "Saved here", detail: `Waiting to send: ${waiting}` };
+  }
+  if (state.busy) {
+    return { shape: "waiting", word: "Receiving", detail: "What you carry is brought up to date" };
+  }
+  if (!state.lastSentAt) return { shape: "waiting", word: "Nothing sent yet", detail: "" };
+  const detail = state.online ? "Nothing waiting" : "No network, nothing waiting";
+  return { shape: "sent", word: "Sent", detail };
+}
+
+/**
+ * The same in a full sentence.
+ *
+ * @param {import("../sync/engine.js").SyncState} state
+ * @param {boolean} mustSignIn
+ * @returns {string}
+ */
+export function stateInASentence(state, mustSignIn) {
+  const waits = waitingInWords(state) !== "";
+  if (state.needsYou.length) {
+    return "Everything is saved on this tablet. Some of it cannot go on without your word; see below.";
+  }
+  if (mustSignIn) {
+    return "Everything is saved on this tablet. Your sign-in has ended: you can go on working, and what waits is sent after you sign in again.";
+  }
+  if (state.busy) return "You can go on working while this runs.";
+  if (!waits && !state.lastSentAt) {
+    return "Connect to the network once, so that this tablet can receive what it is to carry.";
+  }
+  if (waits && state.online) return "Everything is saved on this tablet and is sent shortly.";
+  if (waits) {
+    return "Everything is saved on this tablet. It is sent by itself when there is a network again.";
+  }
+  return "All you recorded is with the server, and what you carry was brought up to date with it.";
+}
