@@ -1,6 +1,5 @@
 """Reads the catalogue: places as a tree and as a walk, and objects by what a person types."""
 
-import re
 from collections import defaultdict
 from collections.abc import Iterable
 from uuid import UUID
@@ -57,28 +56,6 @@ def location_path(place: Location) -> str:
         place = place.parent
         names.append(place.name)
     return STEP.join(reversed(names))
-
-
-def in_walk_order(objects: "QuerySet[Object]") -> list[Object]:
-    """Objects as a walk passes them; those outside the tree come last."""
-    position = {place.pk: number for number, (place, _) in enumerate(walk())}
-
-    def passed(item: Object) -> tuple[int, list[tuple[int, int, str]]]:
-        number = (
-            position.get(item.location_id, len(position)) if item.location_id else len(position)
-        )
-        return number, natural_key(item.accession_number)
-
-    return sorted(objects, key=passed)
-
-
-def natural_key(text: str) -> list[tuple[int, int, str]]:
-    """Sorts 1987.9 before 1987.10: runs of digits count as numbers."""
-    return [
-        (0, int(part), "") if part.isdecimal() else (1, 0, part.casefold())
-        for part in re.split(r"(\d+)", text)
-        if part
-    ]
 
 
 def search_objects(text: str) -> "QuerySet[Object]":

@@ -1,11 +1,7 @@
 """Reads examinations with all that hangs on them, in a fixed number of database queries."""
 
-from collections.abc import Iterable
-from typing import Any
-
 from django.db.models import Prefetch, QuerySet
 
-from survey.catalogue.models import Object
 from survey.examination.models import (
     Amendment,
     Examination,
@@ -14,7 +10,6 @@ from survey.examination.models import (
     Photograph,
     Recommendation,
 )
-from survey.sync.models import StoredFile
 
 
 def examinations_in_full() -> "QuerySet[Examination]":
@@ -32,21 +27,3 @@ def examinations_in_full() -> "QuerySet[Examination]":
         .prefetch_related(*(Prefetch(name, rows) for name, rows in parts.items()))
         .order_by("-started_at", "-id")
     )
-
-
-def history_of(item: Object) -> "QuerySet[Examination]":
-    """Every examination of an object in full, newest first."""
-    return examinations_in_full().filter(object=item)
-
-
-def contents_of(examinations: Iterable[Examination]) -> dict[str, dict[str, Any]]:
-    """By SHA-256, what was found in those photographs' files that have arrived.
-
-    A photograph whose SHA-256 is missing here is still on the tablet that took it.
-    """
-    wanted = {
-        photograph.sha256
-        for examination in examinations
-        for photograph in examination.photographs.all()
-    }
-    return dict(StoredFile.objects.filter(pk__in=wanted).values_list("sha256", "facts"))

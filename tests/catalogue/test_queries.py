@@ -3,7 +3,7 @@
 import pytest
 
 from survey.catalogue import queries
-from survey.catalogue.models import Location, Object
+from survey.catalogue.models import Location
 from tests.factories import LocationFactory, ObjectFactory, location_chain
 
 pytestmark = pytest.mark.django_db
@@ -58,20 +58,6 @@ def test_a_deleted_place_is_left_out_of_the_walk(store: dict[str, Location]) -> 
 def test_places_within_are_the_place_and_all_below_it(store: dict[str, Location]) -> None:
     below = queries.places_within([store["first"].pk, "not a key"])
     assert set(below) == {store["first"].pk, store["shelf"].pk}
-
-
-def test_objects_come_in_the_order_of_the_walk_and_numbers_count_as_numbers(
-    store: dict[str, Location],
-) -> None:
-    for number, place in [
-        ("PE.9", store["last"]),
-        ("PE.10", store["shelf"]),
-        ("PE.2", store["shelf"]),
-        ("PE.1", None),
-    ]:
-        ObjectFactory(accession_number=number, location=place)
-    walked = queries.in_walk_order(Object.objects.all())
-    assert [item.accession_number for item in walked] == ["PE.2", "PE.10", "PE.9", "PE.1"]
 
 
 def test_search_finds_every_word_wherever_it_stands() -> None:

@@ -1,4 +1,4 @@
-"""An object's history: complete, newest first, and cheap."""
+"""Examinations in full: complete, newest first, and cheap."""
 
 from datetime import timedelta
 
@@ -7,8 +7,7 @@ from django.utils import timezone
 
 from survey.catalogue.models import Object
 from survey.examination.models import Examination
-from survey.examination.queries import contents_of, history_of
-from survey.sync.models import StoredFile
+from survey.examination.queries import examinations_in_full
 from tests.factories import (
     AmendmentFactory,
     ExaminationFactory,
@@ -44,7 +43,7 @@ def test_it_is_newest_first_and_leaves_out_what_was_deleted() -> None:
     older, newer = examined(item, 10), examined(item, 2)
     ExaminationFactory(object=item, deleted_at=timezone.now())
     examined(ObjectFactory(), 1)
-    history = list(history_of(item))
+    history = list(examinations_in_full().filter(object=item))
     assert history == [newer, older]
     for part in ("photographs", "observations", "measurements", "recommendations", "amendments"):
         assert len(getattr(history[0], part).all()) == 1
@@ -57,18 +56,8 @@ def test_it_takes_as_many_queries_for_six_examinations_as_for_one(
     for days_ago in range(6):
         examined(item, days_ago)
     with django_assert_num_queries(6):
-        for examination in history_of(item):
+        for examination in examinations_in_full().filter(object=item):
             assert examination.visit.name and examination.examiner.name
             assert [seen.term.name for seen in examination.observations.all()]
             assert examination.photographs.all() and examination.measurements.all()
             assert examination.recommendations.all() and examination.amendments.all()
-
-
-def test_it_tells_which_photographs_have_arrived() -> None:
-    item = ObjectFactory()
-    made = examined(item, 1)
-    PhotographFactory(examination=made)
-    first = made.photographs.filter(deleted_at=None).first()
-    assert first is not None
-    StoredFile.objects.create(sha256=first.sha256, size_bytes=5, facts={"format": "JPEG"})
-    assert contents_of(history_of(item)) == {first.sha256: {"format": "JPEG"}}

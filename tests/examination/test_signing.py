@@ -4,9 +4,8 @@ from typing import Any
 
 import pytest
 
-from survey.examination import services
 from survey.examination.models import Amendment, Observation
-from survey.sync.services import Refused
+from survey.sync.services import Refused, record_change
 from tests.examination.round import SHA256, Round, begin
 from tests.factories import ExaminationFactory, ObservationFactory, PersonFactory
 
@@ -111,7 +110,7 @@ def test_it_refuses_to_move_a_part_into_a_signed_examination_or_out_of_it() -> N
 def test_the_desk_cannot_change_a_signed_examination_either() -> None:
     on, _ = signed()
     with pytest.raises(Refused, match="Wren Vale signed this examination"):
-        services.sign(on.examination(), PersonFactory())
+        record_change("examination", on.examination(), {"notes": "…"}, PersonFactory())
 
 
 def test_an_amendment_stands_beside_what_was_signed() -> None:
@@ -178,17 +177,3 @@ def test_the_signature_comes_last_in_a_batch_and_closes_it() -> None:
     late = tablet.change("examination", on.key, {"notes": "And another thing."}, 10**9)
     outcomes = [result["outcome"] for result in tablet.push_all(observation, signature, late)]
     assert outcomes == ["applied", "applied", "refused"]
-
-
-def test_the_desk_signs_and_amends_in_a_persons_name() -> None:
-    person = PersonFactory(first_name="Ada", last_name="Quint")
-    examination = ExaminationFactory(grade="fair")
-    ObservationFactory(examination=examination)
-    services.sign(examination, person)
-    assert examination.signed_name == "Ada Quint"
-    amendment = services.amend(
-        examination, person, "Seen again.", field="grade", before="fair", after="poor"
-    )
-    assert (amendment.signed_name, amendment.after) == ("Ada Quint", "poor")
-    examination.refresh_from_db()
-    assert examination.grade == "fair"
