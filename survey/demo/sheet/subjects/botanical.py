@@ -27,8 +27,9 @@ def flowering_plant(page: Page) -> None:
         reach = 0.30 * (1 - 0.6 * share) * page.random.uniform(0.85, 1.1)
         leaf(page, (float(at[0]), float(at[1])), side, reach)
     for offset in (-0.006, 0.006):
-        page.line((*stem, offset, 0.0), 1.0, 0.8, 0.3)
-    page.tint([*((*stem, 0.006, 0)), *(stem[::-1] - (0.006, 0))], "green", 0.7)
+        page.line(stem + np.array([offset, 0.0]), 1.0, 0.8, 0.3)
+    half = np.array([0.006, 0.0])
+    page.tint(np.vstack([stem + half, stem[::-1] - half]), "green", 0.7)
     bud(page, stem, petal)
     blossom(page, (float(stem[-1][0]), float(stem[-1][1])), 0.125, petal)
     detail(page, (0.16, 0.86 * h), petal)

@@ -109,7 +109,7 @@ def folds(page: Page, at: Place, turned: int) -> None:
             trough = ridge + np.column_stack([share * breadth, np.zeros(len(ridge))])
             page.shade([*ridge, *trough[::-1]], tone, 72 + 8 * (index % 3), "blue")
         if index % 2:
-            foot = (*ridge[-12:], 0.5 * float(breadth[-12]), 0.0)
+            foot = ridge[-12:] + np.array([0.5 * float(breadth[-12]), 0.0])
             page.line(foot, 1.0, 0.7)
     for share in np.linspace(0.1, 0.9, 6):
         x = -0.13 + 0.28 * share
