@@ -1,6 +1,7 @@
 """What a tablet pulls: every row once, in scope, in pages that never skip one."""
 
 import uuid
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -9,9 +10,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from survey.catalogue.models import Object
-from survey.sync import log, services
+from survey.sync import log, registry, services
 from survey.sync.models import Change
 from survey.sync.queries import MOST_ROWS, Page, page_after
+from survey.sync.registry import Entity
 from tests.factories import (
     DeviceFactory,
     ExaminationFactory,
@@ -84,6 +86,28 @@ def test_a_row_that_changes_between_two_pages_comes_again() -> None:
     rest = pulled(2, first.cursor)
     assert [row["id"] for row in rest] == [str(works[index].pk) for index in (2, 3, 0)]
     assert rest[-1]["fields"]["title"] == "Changed meanwhile"
+
+
+def test_a_batch_that_commits_while_a_page_is_read_is_not_skipped(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Between the reads of two kinds of rows, a batch with one of each is committed."""
+    work, tablet = logged_objects(1)[0], Tablet()
+    whole = {"visit": str(tablet.visit_id), "object": str(work.pk)}
+    part = tablet.change(whole, entity="examination", entity_id=str(uuid.uuid4()))
+    kinds = sorted(registry.entities(), key=lambda entity: entity.name, reverse=True)
+
+    def read_slowly() -> Iterator[Entity]:
+        for entity in kinds:
+            yield entity
+            if entity.name == "visit":
+                services.push([tablet.change(NEW_VISIT), part])
+
+    with monkeypatch.context() as patch:
+        patch.setattr(registry, "entities", read_slowly)
+        page = page_after(0, 100, ALL)
+    later = {row["id"] for row in pulled(100, page.cursor)}
+    assert {str(tablet.visit_id), part.entity_id} <= later
 
 
 def test_nothing_new_leaves_the_cursor_where_it_is() -> None:
