@@ -82,12 +82,12 @@ def tick(page: Page, term: str, words: str) -> None:
     """Find a term by search and tick it; its editor opens."""
     field(page, "term-search").fill(words)
     field(page, f"term:{term}").first.click()
-    expect(page.locator(".observation").first).to_be_visible()
+    expect(page.locator(".observation-editor").first).to_be_visible()
 
 
 def say_of_observation(page: Page, part: str, value: str) -> None:
     page.locator(
-        f'.observation label.choice-tile:has(input[data-field$=":{part}:{value}"])'
+        f'.observation-editor label.choice-tile:has(input[data-field$=":{part}:{value}"])'
     ).first.click()
 
 

@@ -57,6 +57,10 @@ export function Measurements({ held, observation }) {
         hint="For example: length of the tear."
         onInput=${keep("what")}
       />
+      <p class="soft small">
+        The uncertainty is taken as ${RULER_UNCERTAINTY_MM} mm, as for a ruler, when it is left
+        empty.
+      </p>
       <div class="number-fields">
         <${TextField}
           label="Length"
@@ -73,7 +77,6 @@ export function Measurements({ held, observation }) {
           inputMode="decimal"
           value=${text("uncertainty")}
           fieldKey=${key("uncertainty")}
-          hint=${`${RULER_UNCERTAINTY_MM} mm when left empty, as for a ruler.`}
           error=${uncertainty.sentence}
           onInput=${keep("uncertainty")}
         />

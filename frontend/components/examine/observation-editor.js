@@ -26,7 +26,7 @@ export function ObservationEditor({ held, observation }) {
   const anchors = term?.anchors ?? {};
   const hasSeverity = observation.nature !== "feature" && Object.keys(anchors).length > 0;
 
-  return html`<div class="inset observation stack">
+  return html`<div class="inset observation-editor stack">
     ${term?.hazards.map((code) => html`<${RaisedHazard} key=${code} code=${code} />`)}
     ${term && html`<${TermMeaning} term=${term} />`}
     <${Choice}

@@ -25,7 +25,8 @@ export function ProgressBar({ held }) {
         <span class="sections-words">
           Sections${" "}
           <span class="soft small">
-            ${due.filter((step) => step.done).length} of ${due.length} done
+            ${due.filter((step) => step.done).length} of ${due.length}
+            <span class="visually-hidden"> done</span>
           </span>
         </span>
         <span class="sections-marks" aria-hidden="true">
