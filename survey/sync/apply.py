@@ -32,17 +32,15 @@ def apply_from_tablet(change: Change) -> None:
         raise Refused({"": f"This server keeps no records called “{change.entity}”."})
     if not entity.writable:
         raise Refused({"": f"A tablet cannot change this kind of record: {entity.name}."})
-    allowed = entity.writable | {DELETED}
-    known = settable_fields(entity)
-    reasons = {
-        field: f"A tablet cannot set “{field}”."
-        if field in known
-        else f"There is no field called “{field}” here."
-        for field in change.fields
-        if field not in allowed
-    }
-    if reasons:
-        raise Refused(reasons)
+    closed = set(change.fields) - entity.writable - {DELETED}
+    if closed:
+        known = settable_fields(entity)
+        raise Refused(
+            {
+                field: f"A tablet cannot set “{field}”." if field in known else _no_field(field)
+                for field in closed
+            }
+        )
     try:
         change.entity_id = str(uuid.UUID(change.entity_id))
     except ValueError:
@@ -102,6 +100,10 @@ def settable_fields(entity: Entity) -> set[str]:
     return {name for name, field in fields.items() if not field.read_only}
 
 
+def _no_field(field: str) -> str:
+    return f"There is no field called “{field}” here."
+
+
 def _revival(change: Change, row: SyncedRow | None) -> set[str]:
     """{"deleted"} when the change is to a row whose deletion its author could not know of.
 
@@ -130,7 +132,7 @@ def _checked(
     )
     unknown = set(values) - {name for name, of in serializer.fields.items() if not of.read_only}
     if unknown:
-        raise Refused({name: f"There is no field called “{name}” to set." for name in unknown})
+        raise Refused({field: _no_field(field) for field in unknown})
     if not serializer.is_valid():
         raise Refused(_sentences(serializer.errors))
     return serializer

@@ -4,7 +4,7 @@ Different fields never meet here: both stand. Of two values for the same field, 
 the later clock is shown, and the other is kept beside it as an open question.
 """
 
-from collections.abc import Iterable
+from collections.abc import Collection
 from typing import Any
 
 from django.utils import timezone
@@ -19,14 +19,14 @@ def value_of(change: Change, field: str) -> Any:
     return change.fields.get(field, False) if field == DELETED else change.fields.get(field)
 
 
-def weigh(change: Change, fields: Iterable[str]) -> tuple[set[str], bool]:
+def weigh(change: Change, fields: Collection[str]) -> tuple[set[str], bool]:
     """Set each field of a logged change against what the record already holds.
 
     Returns the fields whose new value is to be shown, and whether a question was left open.
     """
     of_record = {"entity": change.entity, "entity_id": change.entity_id}
-    states = {
-        state.field: state
+    before = {
+        state.field: state.change
         for state in FieldState.objects.filter(**of_record).select_related("change")
     }
     questions = list(
@@ -34,18 +34,21 @@ def weigh(change: Change, fields: Iterable[str]) -> tuple[set[str], bool]:
     )
     stands: set[str] = set()
     asked = False
+    states = []
     for field in fields:
-        state = states.get(field) or FieldState(**of_record, field=field)
         rival = _unseen_edit(change) if field == DELETED and value_of(change, field) else None
-        before = rival or (state.change if state.pk else None)
         of_field = [question for question in questions if question.field == field]
-        shown, is_open = _shown(change, before, of_field, field)
+        shown, is_open = _shown(change, rival or before.get(field), of_field, field)
+        states.append(FieldState(**of_record, field=field, change=shown))
         asked = asked or is_open
-        if shown is change or value_of(shown, field) == value_of(change, field):
+        if value_of(shown, field) == value_of(change, field):
             stands.add(field)
-        if state.change_id != shown.pk:
-            state.change = shown
-            state.save()
+    FieldState.objects.bulk_create(
+        states,
+        update_conflicts=True,
+        unique_fields=["entity", "entity_id", "field"],
+        update_fields=["change"],
+    )
     return stands, asked
 
 

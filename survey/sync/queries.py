@@ -5,7 +5,7 @@ from typing import Any
 
 from survey.access.models import Device
 from survey.sync import conflict, log, registry
-from survey.sync.models import Change, OpenQuestion, SyncedRow
+from survey.sync.models import Change, OpenQuestion
 from survey.sync.registry import Entity
 
 MOST_ROWS = 500
@@ -54,7 +54,7 @@ def page_after(cursor: int, limit: int, scope: dict[str, Any]) -> Page:
     carried = _carried(places, scope)
     return Page(
         rows=[
-            _as_wire(entity, key, revision, carried.get((entity.name, key)))
+            carried.get((entity.name, key)) or _tombstone(entity, key, revision)
             for revision, entity, key in places
         ],
         questions=_questions_of([str(key) for _, _, key in places]),
@@ -66,28 +66,37 @@ def page_after(cursor: int, limit: int, scope: dict[str, Any]) -> Page:
 
 def _carried(
     places: list[tuple[int, Entity, Any]], scope: dict[str, Any]
-) -> dict[tuple[str, Any], SyncedRow]:
-    """The living rows of a page that are in scope, by entity and key."""
-    rows: dict[tuple[str, Any], SyncedRow] = {}
+) -> dict[tuple[str, Any], dict[str, Any]]:
+    """The living rows of a page that are in scope, as they go over the wire."""
+    rows: dict[tuple[str, Any], dict[str, Any]] = {}
     for entity in {entity.name: entity for _, entity, _ in places}.values():
         keys = [key for _, of, key in places if of is entity]
         living = entity.model._default_manager.filter(pk__in=keys, deleted_at=None)
-        rows |= {(entity.name, row.pk): row for row in entity.in_scope(living, scope)}
+        found = entity.in_scope(living, scope).select_related(*_looked_into(entity))
+        for row, fields in zip(found, entity.serializer(found, many=True).data, strict=True):
+            rows[entity.name, row.pk] = {
+                "entity": entity.name,
+                "id": str(row.pk),
+                "revision": row.revision,
+                "deleted": False,
+                "fields": {name: fields[name] for name in fields if name != "id"},
+            }
     return rows
 
 
-def _as_wire(entity: Entity, key: Any, revision: int, row: SyncedRow | None) -> dict[str, Any]:
-    fields = None
-    if row is not None:
-        fields = dict(entity.serializer(row).data)
-        fields.pop("id", None)
-        revision = row.revision
+def _looked_into(entity: Entity) -> set[str]:
+    """The relations that fields such as a person's name reach through."""
+    sources = [field.source or "" for field in entity.serializer().fields.values()]
+    return {source.split(".")[0] for source in sources if "." in source}
+
+
+def _tombstone(entity: Entity, key: Any, revision: int) -> dict[str, Any]:
     return {
         "entity": entity.name,
         "id": str(key),
         "revision": revision,
-        "deleted": row is None,
-        "fields": fields,
+        "deleted": True,
+        "fields": None,
     }
 
 

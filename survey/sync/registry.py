@@ -78,11 +78,6 @@ def entities() -> list[Entity]:
     return list(_entities.values())
 
 
-def unregister(name: str) -> None:
-    """Take an entity out again: for tests that bring their own."""
-    _entities.pop(name, None)
-
-
 Receiver = Callable[[Path], dict[str, Any]]
 _receivers: list[Receiver] = []
 

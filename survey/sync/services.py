@@ -102,7 +102,18 @@ def push(arrived: Iterable[Change]) -> tuple[list[Change], Stamp]:
         stamps = [stamp for change in arrived if (stamp := _stamp(change))]
         heard = [stamp for stamp in stamps if not is_too_far_ahead(stamp, now_ms)]
         log.tick(heard=max(heard, default=None))
-        return [_take(change, now_ms) for change in arrived], log.tick()
+        newest = log.last_number()
+        known = Change.objects.in_bulk([change.pk for change in arrived])
+        taken = []
+        for change in arrived:
+            if change.pk in known:
+                change = _replayed(known[change.pk], change)
+            else:
+                if change.base > newest:
+                    change.base = 0  # The server was set back to a copy: nothing counts as seen.
+                known[change.pk] = _take(change, now_ms)
+            taken.append(change)
+        return taken, log.tick()
 
 
 def settle(question: OpenQuestion, value: Any, person: Person, device: Device | None) -> None:
@@ -163,15 +174,10 @@ def _stamp(change: Change) -> Stamp | None:
 
 def _take(change: Change, now_ms: int) -> Change:
     """Apply one change from a tablet, or keep it with the reasons why not."""
-    earlier = Change.objects.filter(pk=change.pk).first()
-    if earlier is not None:
-        return _replayed(earlier, change)
     stamp = _stamp(change)
     if stamp is None:
         _refuse(change, {"": f"“{change.at}” is not a time of the shared clock."})
         return change
-    if change.base > log.last_number():
-        change.base = 0  # The server was set back to a copy: nothing counts as seen.
     if is_too_far_ahead(stamp, now_ms):
         change.at = str(log.tick(stamp.node))
         change.clock_clamped = True

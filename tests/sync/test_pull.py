@@ -144,6 +144,12 @@ def test_a_device_carries_what_stands_in_its_locations() -> None:
     assert [row["id"] for row in rows] == [str(here.pk)]
 
 
+def test_more_rows_take_no_more_queries(django_assert_max_num_queries: Any) -> None:
+    services.log_many("examination", [ExaminationFactory() for _ in range(20)], None)
+    with django_assert_max_num_queries(15):
+        assert len(page_after(0, 100, ALL).rows) == 20
+
+
 def test_a_row_that_leaves_the_scope_is_taken_off_the_device() -> None:
     shelf, other = LocationFactory(), LocationFactory()
     work = ObjectFactory(location=shelf)

@@ -1,5 +1,6 @@
 """What happens to one tablet's changes: applied, refused with reasons, or seen before."""
 
+import dataclasses
 import uuid
 from datetime import timedelta
 from typing import Any
@@ -13,7 +14,6 @@ from hypothesis import strategies as st
 from survey.examination.models import Observation, Visit
 from survey.sync import registry, services
 from survey.sync.models import Change
-from survey.sync.registry import Entity
 from tests.factories import DeviceFactory, ExaminationFactory, ObjectFactory, TermFactory
 from tests.sync.wire import NEW_VISIT, START_MS, Tablet, at
 
@@ -94,16 +94,15 @@ def test_it_says_why_it_refuses(other: dict[str, Any], field: str, said: str) ->
     assert said in change.reasons[field]
 
 
-def test_a_field_that_only_the_desk_sets_is_refused() -> None:
-    entity = registry.named("visit")
-    assert entity is not None
-    registry.unregister("visit")
-    registry.register(Entity("visit", entity.serializer, frozenset({"purpose", "name"})))
-    try:
-        change = Tablet().push(NEW_VISIT | {"note": "x"})
-    finally:
-        registry.unregister("visit")
-        registry.register(entity)
+def alter_visits(monkeypatch: pytest.MonkeyPatch, **how: Any) -> None:
+    """Register visits otherwise, for one test."""
+    altered = dataclasses.replace(registry._entities["visit"], **how)
+    monkeypatch.setitem(registry._entities, "visit", altered)
+
+
+def test_a_field_that_only_the_desk_sets_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    alter_visits(monkeypatch, writable=frozenset({"purpose", "name"}))
+    change = Tablet().push(NEW_VISIT | {"note": "x"})
     assert change.reasons == {"note": "A tablet cannot set “note”."}
 
 
@@ -244,22 +243,14 @@ def test_a_busy_database_fails_the_whole_batch_so_that_it_can_be_sent_again(
 def test_a_fault_in_one_change_does_not_hold_up_those_behind_it(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    entity = registry.named("visit")
-    assert entity is not None
-
     def stumble(row: Any, fields: Any, author: Any) -> None:
         if fields.get("note") == "stumble":
             raise ZeroDivisionError
 
-    registry.unregister("visit")
-    registry.register(Entity("visit", entity.serializer, entity.writable, follow=stumble))
+    alter_visits(monkeypatch, follow=stumble)
     tablet = Tablet()
     words = [NEW_VISIT, {"note": "stumble"}, {"name": "Behind it"}]
-    try:
-        taken, _ = services.push([tablet.change(fields) for fields in words])
-    finally:
-        registry.unregister("visit")
-        registry.register(entity)
+    taken, _ = services.push([tablet.change(fields) for fields in words])
     assert [change.outcome for change in taken] == ["applied", "refused", "applied"]
     assert "Nothing is lost" in taken[1].reasons[""]
     assert (tablet.visit().note, tablet.visit().name) == ("", "Behind it")
