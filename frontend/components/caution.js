@@ -2,6 +2,7 @@
 
 import { caution } from "../store/vocabulary.js";
 import { html } from "../vendor/ui.js";
+import { lowerFirst } from "./wording.js";
 
 /** @param {{code: string}} props  code of the caution; draws nothing if it is not carried */
 export function Caution({ code }) {
@@ -24,8 +25,4 @@ export function WarningShape() {
     <path d="M12 3 L22 21 H2 Z" />
     <path d="M12 10 V15 M12 18 V18.2" />
   </svg>`;
-}
-
-function lowerFirst(/** @type {string} */ text) {
-  return text.charAt(0).toLowerCase() + text.slice(1);
 }

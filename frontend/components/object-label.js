@@ -1,7 +1,7 @@
 /** A work set out as on a printed label: its number large, its title, then what it is. */
 
 import { html } from "../vendor/ui.js";
-import { sheetSize } from "./wording.js";
+import { sheetSize, upperFirst } from "./wording.js";
 
 /**
  * @param {object} props
@@ -22,7 +22,7 @@ export function ObjectLabel({ object, place = "", level = 2 }) {
       : html`<h3 class="object-title">${object.title}</h3>`}
     ${made && html`<p>${made}</p>`}
     <dl class="object-facts">
-      ${matter && html`<${Fact} name="Medium and support" value=${sentence(matter)} />`}
+      ${matter && html`<${Fact} name="Medium and support" value=${upperFirst(matter)} />`}
       ${size && html`<${Fact} name="Sheet, height × width" value=${size} />`}
       ${object.mounts && html`<${Fact} name="Mount" value=${object.mounts} />`}
       ${place && html`<${Fact} name="Place" value=${place} whole />`}
@@ -34,8 +34,4 @@ function Fact(
   /** @type {{name: string, value: string, whole?: boolean}} */ { name, value, whole = false },
 ) {
   return html`<div class=${whole ? "whole" : ""}><dt>${name}</dt><dd class="numeral">${value}</dd></div>`;
-}
-
-function sentence(/** @type {string} */ text) {
-  return text.charAt(0).toUpperCase() + text.slice(1);
 }

@@ -1,5 +1,20 @@
 /** How numbers, dates and codes are put into words. Every number has its unit. */
 
+/** "Old mould" → "old mould", for use inside a sentence; a name in capitals stays. */
+export function lowerFirst(/** @type {string} */ text) {
+  return /^.[A-Z]/.test(text) ? text : text.charAt(0).toLowerCase() + text.slice(1);
+}
+
+/** "old mould" → "Old mould". */
+export function upperFirst(/** @type {string} */ text) {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/** ["a", "b", "c"] → "a, b and c" */
+export function listed(/** @type {string[]} */ words) {
+  return words.length < 2 ? (words[0] ?? "") : `${words.slice(0, -1).join(", ")} and ${words.at(-1)}`;
+}
+
 /** `count(2, "record")` → "2 records"; give the plural when it is not made with an s. */
 export function count(/** @type {number} */ n, /** @type {string} */ one, many = `${one}s`) {
   return `${n.toLocaleString("en-GB")} ${n === 1 ? one : many}`;

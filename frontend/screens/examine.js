@@ -1,7 +1,7 @@
 /** Examine: one calm form for one object, from the place to the signature. */
 
 import { ChecklistSection } from "../components/examine/checklist-section.js";
-import { openExamination } from "../components/examine/held.js";
+import { takeInHand } from "../components/examine/held.js";
 import { LiveCamera } from "../components/examine/live-camera.js";
 import { LocationSection } from "../components/examine/location-section.js";
 import { NotesSection } from "../components/examine/notes-section.js";
@@ -18,11 +18,11 @@ import { html, useEffect, useMemo, useState } from "../vendor/ui.js";
 
 /** @param {{id: string}} props  of the examination */
 export function Examine({ id }) {
-  const held = useMemo(() => openExamination(id), [id]);
+  const held = useMemo(() => takeInHand(id), [id]);
   const [ready, setReady] = useState(false);
   useEffect(() => {
     held.ready.then(() => setReady(true));
-    return held.close;
+    return () => held.letGo();
   }, [held]);
 
   const examination = held.examination.value;

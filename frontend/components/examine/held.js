@@ -2,13 +2,14 @@
  * The examination in hand: its records as this tablet holds them, with what was typed a moment
  * ago laid over them, and the few ways to change them.
  *
- * Every change is shown at once and written at once. A change that cannot be written (a full
- * disk) stays shown, `problem` says what to do, and `retry` writes it again.
+ * Every change is shown at once and written at once. What cannot be written (a full disk) stays
+ * shown, `problem` says what to do, and `retry` writes it again; it outlives a walk to other
+ * screens, for example to free space there.
  */
 
 import { db, readSetting, tableOf, writeSetting } from "../../store/database.js";
 import { vocabulary } from "../../store/vocabulary.js";
-import { addPhotograph, create, remove, save } from "../../store/write.js";
+import { addPhotograph, create, remove, save, StorageFull } from "../../store/write.js";
 import { liveQuery } from "../../vendor/dexie.js";
 import { computed, signal } from "../../vendor/ui.js";
 
@@ -16,14 +17,26 @@ import { computed, signal } from "../../vendor/ui.js";
 /** @import { Entity, Fields, Side, Term } from "../../store/types.js" */
 
 /** @typedef {ReturnType<typeof openExamination>} Held */
+/** @typedef {{light: string, azimuth_deg: number | null, side: Side, file: File}} Shot */
 
 /** How many terms the list of recently used ones holds. */
 const RECENT_TERMS = 8;
 /** A write that takes longer than this is worth a word on the screen. */
 const SLOW_WRITE_MS = 300;
 
+/** Examinations that were left with something not yet on the disk. @type {Map<string, Held>} */
+const leftUnwritten = new Map();
+
+/** @param {string} id  of the examination @returns {Held} */
+export function takeInHand(id) {
+  const left = leftUnwritten.get(id);
+  leftUnwritten.delete(id);
+  left?.retry();
+  return left ?? openExamination(id);
+}
+
 /** @param {string} id  of the examination */
-export function openExamination(id) {
+function openExamination(id) {
   /** @type {(() => void)[]} */
   const closers = [];
   /** Fields shown but not yet read back from the database, by record. */
@@ -33,6 +46,7 @@ export function openExamination(id) {
   /** Records whose overlay is on the disk and goes when the database is next read. @type {Map<string, Entity>} */
   const written = new Map();
 
+  const shotsWithoutRoom = signal(/** @type {Shot[]} */ ([]));
   const problem = signal(/** @type {string | null} */ (null));
   const slow = signal(false);
 
@@ -251,24 +265,38 @@ export function openExamination(id) {
       await this.take("photograph", photograph.id);
     },
 
+    /** What a shot under a light is, as the screen stands. @returns {Shot} */
+    shot(/** @type {string} */ light, /** @type {File} */ file) {
+      const azimuth_deg = light === "raking" ? this.view.azimuth.value : null;
+      return { light, azimuth_deg, side: this.view.side.value, file };
+    },
+
     /**
-     * Keeps a file as a photograph, with the side and azimuth set on the screen.
-     * @param {string} light
-     * @param {File} file
+     * Keeps a shot. One for which there is no room stays in memory, in `shotsWithoutRoom`.
+     * @param {Shot} shot
      * @returns {Promise<string[]>} warnings, in sentences
      * @throws {Error} its message says why the file was not taken
      */
-    async photograph(light, file) {
+    async photograph(shot) {
       const now = Date.now();
-      const { warnings } = await addPhotograph({
-        examination: id,
-        light,
-        azimuth_deg: light === "raking" ? this.view.azimuth.value : null,
-        side: this.view.side.value,
-        file,
-        taken_at: new Date(Math.min(file.lastModified || now, now)).toISOString(),
-      });
-      return warnings;
+      const taken_at = new Date(Math.min(shot.file.lastModified || now, now)).toISOString();
+      try {
+        const { warnings } = await addPhotograph({ examination: id, taken_at, ...shot });
+        this.giveUp(shot);
+        return warnings;
+      } catch (error) {
+        if (!(error instanceof StorageFull)) throw error;
+        this.giveUp(shot);
+        shotsWithoutRoom.value = [...shotsWithoutRoom.value, shot];
+        return [];
+      }
+    },
+
+    /** Shots that are in memory only. */
+    shotsWithoutRoom,
+
+    giveUp(/** @type {Shot} */ shot) {
+      shotsWithoutRoom.value = shotsWithoutRoom.value.filter((each) => each !== shot);
     },
 
     /** Keeps text that is no record yet; null once it is one, or was emptied. */
@@ -293,8 +321,10 @@ export function openExamination(id) {
       return attempt(() => db.settings.delete(draftsKey(id)));
     },
 
-    close() {
-      for (const close of closers) close();
+    /** Called when the screen is left. */
+    letGo() {
+      if (queue.size || shotsWithoutRoom.value.length) leftUnwritten.set(id, this);
+      else for (const close of closers) close();
     },
   };
 }

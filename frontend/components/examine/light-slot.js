@@ -5,11 +5,12 @@ import { Caution } from "../caution.js";
 import { LightFigure } from "../light-figure.js";
 import { Notice } from "../notice.js";
 import { Thumbnail } from "../thumbnail.js";
-import { count, named } from "../wording.js";
+import { count, lowerFirst, named } from "../wording.js";
 import { AzimuthDial } from "./azimuth-dial.js";
 import { CaptureButtons } from "./capture-buttons.js";
 import { Fold } from "./fold.js";
-import { lowerFirst, photographInWords } from "./words.js";
+import { ShotsWithoutRoom } from "./shots-without-room.js";
+import { photographInWords } from "./words.js";
 
 /** @import { Light } from "../../store/types.js" */
 
@@ -34,7 +35,7 @@ export function LightSlot({ held, light }) {
     for (const file of files) {
       setKeeping((n) => n + 1);
       try {
-        const said = await held.photograph(light.code, file);
+        const said = await held.photograph(held.shot(light.code, file));
         setWarnings((before) => [...before, ...said]);
       } catch (error) {
         const sentence = error instanceof Error ? error.message : String(error);
@@ -94,6 +95,7 @@ export function LightSlot({ held, light }) {
       )}
       ${keeping > 0 && html`<li class="shot-keeping soft small" role="status">Keeping the photograph…</li>`}
     </ul>`}
+    <${ShotsWithoutRoom} held=${held} light=${light.code} />
     ${refusals.map((sentence) => html`<${Notice} kind="problem"><p>${sentence}</p><//>`)}
     ${warnings.map((sentence) => html`<${Notice}><p>${sentence}</p><//>`)}
     ${refusals.length + warnings.length > 0 &&

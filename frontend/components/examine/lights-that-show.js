@@ -4,7 +4,7 @@ import { term, vocabulary } from "../../store/vocabulary.js";
 import { html } from "../../vendor/ui.js";
 import { Choice } from "../choice.js";
 import { LightFigure } from "../light-figure.js";
-import { listed, lowerFirst, upperFirst } from "./words.js";
+import { listed, lowerFirst, upperFirst } from "../wording.js";
 
 /**
  * @param {object} props

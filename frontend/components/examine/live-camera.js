@@ -7,6 +7,7 @@ import { Notice } from "../notice.js";
 import { count } from "../wording.js";
 import { AzimuthSteps } from "./azimuth-dial.js";
 import { captureWords } from "./light-slot.js";
+import { ShotsWithoutRoom } from "./shots-without-room.js";
 import { Stage } from "./stage.js";
 
 /** @type {Record<string, string>} by the name of the error that getUserMedia gives */
@@ -68,7 +69,8 @@ export function LiveCamera({ held }) {
       const picture = await photographFrom(stream.getVideoTracks()[0], video.current);
       const kind = picture.type.split("/")[1]?.replace("jpeg", "jpg") ?? "jpg";
       const name = `${what.toLowerCase().replace(/[^a-z0-9]+/g, "-")}-${Date.now()}.${kind}`;
-      setSaid(await held.photograph(light.code, new File([picture], name, { type: picture.type })));
+      const file = new File([picture], name, { type: picture.type });
+      setSaid(await held.photograph(held.shot(light.code, file)));
     } catch (error) {
       setTrouble(error instanceof Error ? error.message : REFUSED);
     } finally {
@@ -100,6 +102,7 @@ export function LiveCamera({ held }) {
           Try the camera again
         </button>`}
       <//>`}
+      <${ShotsWithoutRoom} held=${held} light=${light.code} />
       ${said.map((sentence) => html`<${Notice}><p>${sentence}</p><//>`)}
       <div class="camera-buttons">
         <button

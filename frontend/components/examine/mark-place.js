@@ -3,8 +3,9 @@
 import { light } from "../../store/vocabulary.js";
 import { html } from "../../vendor/ui.js";
 import { Thumbnail } from "../thumbnail.js";
+import { lowerFirst } from "../wording.js";
 import { MarkRing } from "./mark-ring.js";
-import { lowerFirst, photographInWords } from "./words.js";
+import { photographInWords } from "./words.js";
 
 /** @import { ObservationRow, PhotographRow } from "../../store/types.js" */
 

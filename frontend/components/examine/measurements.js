@@ -3,11 +3,8 @@
 import { html } from "../../vendor/ui.js";
 import { TextField } from "../text-field.js";
 import { Fold } from "./fold.js";
-import { inFigures, readLength, readUncertainty } from "./numbers.js";
+import { inFigures, readLength, readUncertainty, RULER_UNCERTAINTY_MM } from "./numbers.js";
 import { RemoveButton } from "./remove-button.js";
-
-/** A ruler read to the millimetre. */
-const RULER_UNCERTAINTY_MM = 1;
 
 /** @param {{held: import("./held.js").Held, observation: import("../../store/types.js").ObservationRow}} props */
 export function Measurements({ held, observation }) {

@@ -4,9 +4,8 @@ import { light, vocabulary } from "../../store/vocabulary.js";
 import { html } from "../../vendor/ui.js";
 import { Choice } from "../choice.js";
 import { Notice } from "../notice.js";
-import { count } from "../wording.js";
+import { count, listed, lowerFirst } from "../wording.js";
 import { contradicts } from "./progress.js";
-import { listed, lowerFirst } from "./words.js";
 
 /** @param {{held: import("./held.js").Held}} props */
 export function NothingSeen({ held }) {

@@ -1,8 +1,10 @@
 /** Numbers as a person types them, and the sentences for those that cannot be right. */
 
 /** The longest sheet that is taken, mm: the same bound as the catalogue's. */
-export const LONGEST_SHEET_MM = 10_000;
-export const MOST_HOURS = 2000;
+const LONGEST_SHEET_MM = 10_000;
+/** Standard uncertainty of a length read from a ruler to the millimetre, mm. */
+export const RULER_UNCERTAINTY_MM = 1;
+const MOST_HOURS = 2000;
 
 /** @typedef {{value: number | null, sentence?: undefined} | {sentence: string, value?: undefined}} Reading */
 

@@ -5,8 +5,7 @@ import { useLive } from "../../store/live.js";
 import { grade, term } from "../../store/vocabulary.js";
 import { html } from "../../vendor/ui.js";
 import { ObjectLabel } from "../object-label.js";
-import { day, named } from "../wording.js";
-import { lowerFirst } from "./words.js";
+import { day, lowerFirst, named } from "../wording.js";
 
 /** @import { ExaminationRow, ObservationRow } from "../../store/types.js" */
 

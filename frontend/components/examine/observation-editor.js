@@ -6,13 +6,13 @@ import { Caution } from "../caution.js";
 import { Choice } from "../choice.js";
 import { Notice } from "../notice.js";
 import { TextField } from "../text-field.js";
-import { optionsOf } from "../wording.js";
+import { lowerFirst, optionsOf } from "../wording.js";
 import { LightsThatShow } from "./lights-that-show.js";
 import { MarkPlace } from "./mark-place.js";
 import { Measurements } from "./measurements.js";
 import { RemoveButton } from "./remove-button.js";
 import { TermMeaning } from "./term-meaning.js";
-import { lowerFirst, termName } from "./words.js";
+import { termName } from "./words.js";
 
 /** @import { ObservationRow } from "../../store/types.js" */
 

@@ -7,12 +7,12 @@ import { Choice } from "../choice.js";
 import { Notice } from "../notice.js";
 import { TextField } from "../text-field.js";
 import { useBlobUrl } from "../thumbnail.js";
-import { clock, optionsOf } from "../wording.js";
+import { clock, lowerFirst, optionsOf } from "../wording.js";
 import { AzimuthDial } from "./azimuth-dial.js";
 import { MarkRing } from "./mark-ring.js";
 import { RemoveButton } from "./remove-button.js";
 import { Stage } from "./stage.js";
-import { lowerFirst, photographInWords, termName } from "./words.js";
+import { photographInWords, termName } from "./words.js";
 
 /** @import { PhotographRow } from "../../store/types.js" */
 /** @import { Held } from "./held.js" */

@@ -1,7 +1,6 @@
 /** How far an examination has come, what is next, and what is still open when it is signed. */
 
-import { sheetSize } from "../wording.js";
-import { listed, lowerFirst } from "./words.js";
+import { listed, lowerFirst, sheetSize } from "../wording.js";
 
 /** @import * as Row from "../../store/types.js" */
 

@@ -4,10 +4,10 @@ import { hazard, kindOfWork, term, vocabulary } from "../../store/vocabulary.js"
 import { html } from "../../vendor/ui.js";
 import { Choice } from "../choice.js";
 import { TextField } from "../text-field.js";
+import { listed, lowerFirst } from "../wording.js";
 import { NumberField } from "./number-field.js";
 import { readHours } from "./numbers.js";
 import { RemoveButton } from "./remove-button.js";
-import { listed, lowerFirst } from "./words.js";
 
 /** @import { RecommendationRow } from "../../store/types.js" */
 /** @import { Held } from "./held.js" */

@@ -8,11 +8,9 @@ import { TextField } from "../text-field.js";
 import { optionsOf, sheetSize } from "../wording.js";
 import { Fold } from "./fold.js";
 import { NumberField } from "./number-field.js";
-import { readSheetSide, readUncertainty } from "./numbers.js";
+import { readSheetSide, readUncertainty, RULER_UNCERTAINTY_MM } from "./numbers.js";
 import { Section } from "./section.js";
 
-/** A ruler read to the millimetre. */
-const RULER_UNCERTAINTY_MM = 1;
 /** Words of a mount that mean that there is glazing in front of the sheet. */
 const GLAZED = /\b(framed|frame|glazed|glazing|glass|acrylic)\b/i;
 const NOT_GLAZED = /\bnot glazed|unglazed\b/i;

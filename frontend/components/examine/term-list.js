@@ -1,7 +1,7 @@
 /** The condition terms: by search, recently used, by group. Only the open group is drawn. */
 
 import { vocabulary } from "../../store/vocabulary.js";
-import { html, useMemo, useState } from "../../vendor/ui.js";
+import { html, useComputed, useMemo, useState } from "../../vendor/ui.js";
 import { TextField } from "../text-field.js";
 import { count } from "../wording.js";
 import { TermRow } from "./term-row.js";
@@ -68,9 +68,9 @@ export function TermList({ held }) {
  */
 function Group({ held, group, terms, open, onToggle }) {
   const own = useMemo(() => terms.filter((term) => term.group === group.code), [terms, group]);
-  const seen = held.observations.value.filter(({ term }) =>
-    own.some(({ code }) => code === term),
-  ).length;
+  const seen = useComputed(
+    () => held.observations.value.filter(({ term }) => own.some(({ code }) => code === term)).length,
+  ).value;
   return html`<li>
     <button
       type="button"

@@ -2,7 +2,7 @@
 
 import { light } from "../../store/vocabulary.js";
 import { html } from "../../vendor/ui.js";
-import { listed, lowerFirst } from "./words.js";
+import { listed, lowerFirst } from "../wording.js";
 
 /** @param {{term: import("../../store/types.js").Term}} props */
 export function TermMeaning({ term }) {

@@ -1,12 +1,12 @@
 /** One condition term: a tick as large as a thumb, and what is meant by it. */
 
-import { html, useLayoutEffect, useRef, useState } from "../../vendor/ui.js";
+import { html, useComputed, useLayoutEffect, useRef, useState } from "../../vendor/ui.js";
+import { lowerFirst } from "../wording.js";
 import { ObservationEditor } from "./observation-editor.js";
 import { SeenRow } from "./seen-row.js";
 import { TermMeaning } from "./term-meaning.js";
-import { lowerFirst } from "./words.js";
 
-/** @import { ObservationRow, Term } from "../../store/types.js" */
+/** @import { Term } from "../../store/types.js" */
 /** @import { Held } from "./held.js" */
 
 /**
@@ -19,16 +19,19 @@ export function TermRow({ held, term, where }) {
   const [explained, setExplained] = useState(false);
   const [ticking, setTicking] = useState(false);
   const { view } = held;
-  const seen = held.observations.value.filter((observation) => observation.term === term.code);
   const key = `${where}/${term.code}`;
-  const open = view.term.value === key && seen.length > 0;
+  // Numbers only, so that a letter typed elsewhere does not redraw every row.
+  const times = useComputed(() => seenOf(held, term).length).value;
+  const open = useComputed(() => view.term.value === key).value && times > 0;
   const line = useRef(/** @type {HTMLDivElement | null} */ (null));
-  const stayAt = useStayingInPlace(line, seen.length);
+  const stayInPlace = useStayingInPlace(line, times);
 
   const tick = async () => {
-    stayAt();
+    // The write first: everything else can wait until it is on its way.
+    const writing = held.tick(term);
+    stayInPlace();
     setTicking(true);
-    const observation = await held.tick(term);
+    const observation = await writing;
     setTicking(false);
     if (!observation) return;
     view.term.value = key;
@@ -39,19 +42,19 @@ export function TermRow({ held, term, where }) {
     <div class="term-line" ref=${line}>
       <button
         type="button"
-        class=${`term-tick ${seen.length || ticking ? "ticked" : ""}`}
-        aria-expanded=${seen.length ? open : undefined}
+        class=${`term-tick ${times || ticking ? "ticked" : ""}`}
+        aria-expanded=${times ? open : undefined}
         data-field=${`term:${term.code}`}
         onClick=${() => {
           if (ticking) return;
-          if (seen.length === 0) tick();
+          if (times === 0) tick();
           else view.term.value = open ? null : key;
         }}
       >
         <span class="choice-mark" aria-hidden="true"></span>
         <span class="grow">
           <span class="term-name">${term.name}</span>
-          <span class="soft small">${aside(term, seen.length)}</span>
+          <span class="soft small">${aside(term, times)}</span>
         </span>
       </button>
       <button
@@ -67,9 +70,7 @@ export function TermRow({ held, term, where }) {
     ${explained && !open && html`<div class="inset"><${TermMeaning} term=${term} /></div>`}
     ${open &&
     html`<div class="term-seen stack">
-      ${seen.length === 1
-        ? html`<${ObservationEditor} held=${held} observation=${seen[0]} />`
-        : html`<${SeenRows} held=${held} seen=${seen} where=${key} />`}
+      <${SeenOfTerm} held=${held} term=${term} where=${key} />
       <button type="button" class="button" disabled=${ticking} onClick=${tick}>
         Add another: ${lowerFirst(term.name)}
       </button>
@@ -77,8 +78,13 @@ export function TermRow({ held, term, where }) {
   </li>`;
 }
 
-function SeenRows(/** @type {{held: Held, seen: ObservationRow[], where: string}} */ { held, seen, where }) {
+/** The editor of the one observation of a term, or a row for each of several. */
+function SeenOfTerm(/** @type {{held: Held, term: Term, where: string}} */ { held, term, where }) {
   const all = held.observations.value;
+  const seen = seenOf(held, term);
+  if (seen.length === 1) {
+    return html`<${ObservationEditor} held=${held} observation=${seen[0]} />`;
+  }
   return html`<ul class="rows">
     ${seen.map(
       (observation) => html`<${SeenRow}
@@ -90,6 +96,10 @@ function SeenRows(/** @type {{held: Held, seen: ObservationRow[], where: string}
       />`,
     )}
   </ul>`;
+}
+
+function seenOf(/** @type {Held} */ held, /** @type {Term} */ term) {
+  return held.observations.value.filter((observation) => observation.term === term.code);
 }
 
 function aside(/** @type {Term} */ term, /** @type {number} */ times) {

@@ -1,23 +1,9 @@
 /** Small turns of phrase that several sections of the form need. */
 
 import { term } from "../../store/vocabulary.js";
-import { named } from "../wording.js";
+import { named, upperFirst } from "../wording.js";
 
 /** @import { ObservationRow, PhotographRow } from "../../store/types.js" */
-
-/** "Old mould" → "old mould", for use inside a sentence; a name in capitals stays. */
-export function lowerFirst(/** @type {string} */ text) {
-  return /^.[A-Z]/.test(text) ? text : text.charAt(0).toLowerCase() + text.slice(1);
-}
-
-export function upperFirst(/** @type {string} */ text) {
-  return text.charAt(0).toUpperCase() + text.slice(1);
-}
-
-/** ["a", "b", "c"] → "a, b and c" */
-export function listed(/** @type {string[]} */ words) {
-  return words.length < 2 ? (words[0] ?? "") : `${words.slice(0, -1).join(", ")} and ${words.at(-1)}`;
-}
 
 /** The name of an observation's term; its code when the vocabulary does not know it. */
 export function termName(/** @type {ObservationRow} */ observation) {
