@@ -1,0 +1,122 @@
+"""Every screen of the tablet: readable to all, within the screen, and large enough for a glove."""
+
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page
+
+from tests.browser import tablet
+from tests.browser.conftest import PHONE, TABLET, Opener
+from tests.browser.server import Server
+
+# One open visit with a signed and an unsigned examination, and a photograph.
+WORK = """
+async () => {
+  const { create, save, addPhotograph } = await import("/field/store/write.js");
+  const { db } = await import("/field/store/database.js");
+  const at = new Date().toISOString();
+  const [first, second] = await db.objects.limit(2).toArray();
+  const visit = await create("visit", { purpose: "bench", name: "Bench", started_at: at });
+  const examine = (object) =>
+    create("examination", { visit, object: object.id, started_at: at, location: object.location });
+  const [signed, open] = [await examine(first), await examine(second)];
+  const canvas = new OffscreenCanvas(300, 200);
+  canvas.getContext("2d");
+  const file = await canvas.convertToBlob({ type: "image/jpeg" });
+  for (const examination of [signed, open]) {
+    await create("observation", { examination, term: "tear", severity: "slight" });
+    await addPhotograph({ examination, light: "raking", azimuth_deg: 290, side: "recto", file });
+  }
+  await save("examination", signed, { grade: "fair", signed_at: at, signed_name: "Mira" });
+  await create("amendment", {
+    examination: signed, field: "grade", before: "fair", after: "poor", reason: "Seen again.",
+    signed_at: at, signed_name: "Mira",
+  });
+  return { visit, signed, open, object: first.id };
+}
+"""
+
+TOO_SMALL = """
+() => [...document.querySelectorAll("a, button, input, textarea, select, summary")]
+  .filter((element) => {
+    const { width, height } = element.getBoundingClientRect();
+    const isInText = element.matches("p a, li:not(:has(> :only-child)) > a");
+    return width && height && !isInText && (width < 47.5 || height < 47.5);
+  })
+  .map((element) => element.outerHTML.slice(0, 120))
+"""
+
+
+def faults(page: Page) -> list[str]:
+    """What a doubter would say of the screen that is open."""
+    found = [f"too small: {element}" for element in page.evaluate(TOO_SMALL)]
+    if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
+        found.append("wider than the screen")
+    for violation in Axe().run(page).response["violations"]:
+        if violation["impact"] in ("serious", "critical"):
+            found.append(f"{violation['id']}: {violation['nodes'][0]['html'][:160]}")
+    return found
+
+
+def screens(work: dict[str, Any]) -> dict[str, str]:
+    """The h1 of each screen by its address."""
+    return {
+        "#/visits": "My visits",
+        f"#/visit/{work['visit']}": "Visit",
+        "#/start": "Start a visit",
+        f"#/find?visit={work['visit']}": "Find an object",
+        f"#/find?visit={work['visit']}&object={work['object']}": "Object",
+        f"#/examine/{work['open']}": "Examine",
+        f"#/examination/{work['signed']}": "Examination",
+        "#/guide?part=lights": "Guide",
+        "#/guide?part=terms": "Guide",
+        "#/guide?part=cautions": "Guide",
+        "#/guide?part=grades": "Guide",
+        "#/sync": "Sync",
+        "#/settings": "Settings",
+    }
+
+
+@pytest.mark.parametrize(("look", "size"), [("light", TABLET), ("dim", PHONE)])
+def test_every_screen_is_readable_and_large_enough(
+    server: Server, open_browser: Opener, look: str, size: dict[str, int]
+) -> None:
+    browser = open_browser(viewport=size)
+    browser.add_init_script(f"localStorage.setItem('fieldleaf-look', '{look}')")
+    page = tablet.open_app(browser, server)
+    page.get_by_role("heading", name="Fieldleaf").wait_for()
+    found = {"#/sign-in": faults(page)}
+    tablet.sign_in(page, "mira", "port-ellery-1")
+    tablet.wait_until_carried(page, 2000)
+    work = page.evaluate(WORK)
+
+    for route, heading in screens(work).items():
+        page.evaluate("(route) => { location.hash = route; }", route)
+        page.locator("h1", has_text=heading).wait_for()
+        # Not before it has read the database.
+        page.locator("main :is(h2, fieldset, .field)").first.wait_for()
+        found[route] = faults(page)
+
+    assert {route: said for route, said in found.items() if said} == {}
+
+
+def test_every_light_term_and_caution_can_be_read_in_the_guide(
+    server: Server, open_browser: Opener
+) -> None:
+    page = tablet.open_app(open_browser(), server)
+    tablet.sign_in(page, "mira", "port-ellery-1")
+    tablet.wait_until_carried(page, 2000)
+    words = page.evaluate(
+        "async () => (await import('/field/store/vocabulary.js')).vocabulary.value"
+    )
+    assert len(words["lights"]) == 5
+    assert len(words["terms"]) >= 70
+
+    for part, entries in (("lights", "lights"), ("terms", "terms"), ("cautions", "cautions")):
+        page.evaluate("(part) => { location.hash = `#/guide?part=${part}`; }", part)
+        page.locator(f'a[aria-current="page"][href="#/guide?part={part}"]').wait_for()
+        shown = " ".join(page.locator("main").inner_text().split()).lower()
+        for entry in words[entries]:
+            text = entry.get("definition") or entry.get("purpose") or entry["text"][0]
+            assert " ".join(text.split()).lower() in shown, entry["name"]
