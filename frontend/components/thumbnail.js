@@ -20,7 +20,7 @@ export function Thumbnail({ sha256, alt }) {
     ${url
       ? html`<img src=${url} alt=${alt} decoding="async" />`
       : html`<span class="thumbnail-missing">
-          ${kept === null && `${alt}: the picture is not on this tablet`}
+          ${kept === null && `${alt}: no picture to show here`}
         </span>`}
   </span>`;
 }

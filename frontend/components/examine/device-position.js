@@ -42,7 +42,7 @@ export function DevicePosition({ position, onPosition }) {
     );
   };
 
-  return html`<div class="device-position">
+  return html`<div class="stack">
     ${position &&
     html`<p class="stated">
       <span class="soft small">Position from this device</span>
