@@ -16,7 +16,7 @@ import { session, signOut } from "../store/session.js";
 import { vocabulary } from "../store/vocabulary.js";
 import { syncNow, syncState } from "../sync/engine.js";
 import { carry } from "../sync/scope.js";
-import { html, useState } from "../vendor/ui.js";
+import { html, useEffect, useState } from "../vendor/ui.js";
 
 export function Settings() {
   return html`<div class="screen">
@@ -183,6 +183,10 @@ function ThisDevice() {
 
 function About() {
   const { terms, lights, version } = vocabulary.value;
+  const [appVersion, setAppVersion] = useState("");
+  useEffect(() => {
+    versionCarried().then(setAppVersion);
+  }, []);
   return html`<section class="section stack">
     <h2>About</h2>
     <p>
@@ -190,6 +194,14 @@ function About() {
       conservator decides and signs.
     </p>
     <dl class="facts">
+      <div>
+        <dt>App</dt>
+        <dd>
+          ${appVersion
+            ? `Version ${appVersion}, carried for use without a network`
+            : "Not carried yet: it still needs the network to open"}
+        </dd>
+      </div>
       <div>
         <dt>Vocabulary</dt>
         <dd>
@@ -201,6 +213,13 @@ function About() {
     </dl>
     <a class="button" href="#/guide">Open the guide</a>
   </section>`;
+}
+
+/** The version whose files this tablet holds; the oldest is in use until a newer one is taken. */
+async function versionCarried() {
+  if (!("caches" in globalThis)) return "";
+  const name = (await caches.keys()).find((each) => each.startsWith("fieldleaf-"));
+  return name?.slice("fieldleaf-".length, "fieldleaf-".length + 8) ?? "";
 }
 
 async function readCarried() {
