@@ -58,6 +58,11 @@ class Urgent:
     rows: tuple[Row, ...]
     score: rule.Score
 
+    @property
+    def hazard_codes(self) -> list[str]:
+        """Each hazard once."""
+        return list(dict.fromkeys(seen.alarm.hazard for seen in self.hazards))
+
 
 @dataclass(frozen=True)
 class Cleared:
@@ -97,6 +102,10 @@ class Shift:
     def places(self) -> int:
         """How many places it moves; above zero is towards the front."""
         return self.old_place - self.new_place
+
+    @property
+    def places_down(self) -> int:
+        return -self.places
 
 
 def current_weights() -> models.Weights:

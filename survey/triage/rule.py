@@ -250,7 +250,7 @@ def hazards_now(facts: Facts) -> tuple[Alarm, ...]:
 
 def score(facts: Facts, weights: Weights) -> Score:
     """The score of one row. Raises ValueError, with a sentence, for weights that say nothing."""
-    maxima = dict(zip(PARTS, _maxima(weights), strict=True))
+    maxima = maxima_tenths(weights)
     makers = {
         "risk": _risk,
         "loss": _loss,
@@ -296,9 +296,11 @@ def time_until(due: date, today: date) -> str:
     return f"in {_counted(days, 'day')}" if days < 21 else f"in {days // 7} weeks"
 
 
-def _maxima(weights: Weights) -> list[int]:
+def maxima_tenths(weights: Weights) -> dict[str, int]:
+    """The most tenths of a point each part can give. Raises ValueError, with a sentence."""
     check_weights(weights)
-    return _apportioned(FULL_TENTHS, [Fraction(getattr(weights, part)) for part in PARTS])
+    wanted = [Fraction(getattr(weights, part)) for part in PARTS]
+    return dict(zip(PARTS, _apportioned(FULL_TENTHS, wanted), strict=True))
 
 
 def _apportioned(total: int, shares: Sequence[Fraction]) -> list[int]:

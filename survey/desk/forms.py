@@ -1,0 +1,214 @@
+"""The desk's forms. They check what a person typed; services check what is allowed."""
+
+from typing import Any
+
+from django import forms
+from django.contrib.auth.forms import AuthenticationForm
+from django.core.exceptions import ValidationError
+
+from survey.access.guesses import TooManyGuesses, WrongGuesses
+from survey.access.services import note
+from survey.catalogue.models import Object
+from survey.catalogue.queries import walk
+from survey.triage import models, rule
+from survey.vocabulary import queries as vocabulary
+from survey.vocabulary.models import Term
+
+ANY = ("", "Any")
+
+
+def kinds_of_work() -> list[tuple[str, str]]:
+    return [(kind["code"], kind["name"]) for kind in vocabulary.kinds_of_work()]
+
+
+def places() -> list[tuple[str, str]]:
+    """The tree of places, each indented below the one that holds it."""
+    return [(str(place.pk), "\u2003" * depth + place.name) for place, depth in walk()]
+
+
+class SignInForm(AuthenticationForm):
+    """Slows down whoever tries passwords."""
+
+    error_messages = {
+        "invalid_login": "This name and password do not belong together. Try again.",
+        "inactive": "This account is closed. Ask whoever looks after Fieldleaf.",
+    }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["username"].label = "Sign-in name"
+
+    def clean(self) -> dict[str, Any]:
+        username = self.cleaned_data.get("username", "")
+        guesses = WrongGuesses(username)
+        assert self.request is not None, "LoginView always hands the request on"
+        try:
+            guesses.check(self.request)
+        except TooManyGuesses as refusal:
+            raise ValidationError(str(refusal.detail)) from refusal
+        try:
+            return super().clean()
+        except ValidationError:
+            guesses.count()
+            note(None, "sign-in refused", username)
+            raise
+
+
+class QueueFilter(forms.Form):
+    """Narrows the queues. Everything may be left open."""
+
+    studio = forms.ChoiceField(required=False, choices=[ANY, *Object.Studio.choices])
+    kind = forms.ChoiceField(required=False, label="Kind of work")
+    place = forms.ChoiceField(required=False, label="Location")
+    significance = forms.ChoiceField(required=False, choices=[ANY, *Object.Significance.choices])
+    weeks = forms.IntegerField(
+        required=False, min_value=0, max_value=520, label="Needed within, weeks"
+    )
+    text = forms.CharField(required=False, max_length=100, label="Words")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["kind"].choices = [ANY, *kinds_of_work()]  # type: ignore[attr-defined]
+        self.fields["place"].choices = [ANY, *places()]  # type: ignore[attr-defined]
+
+    def named(self) -> list[str]:
+        """Each filter that is set, in words: ``Studio: Paper``."""
+        said = []
+        for name, value in self.cleaned_data.items():
+            if value not in ("", None):
+                field = self.fields[name]
+                choices = dict(getattr(field, "choices", []))
+                label = field.label or name.capitalize()
+                said.append(f"{label}: {str(choices.get(value, value)).strip()}")
+        return said
+
+
+class WeightsForm(forms.ModelForm):
+    class Meta:
+        model = models.Weights
+        fields = rule.PARTS
+        labels = rule.PART_NAMES
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            field.widget.attrs |= {"max": 100, "min": 0}
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if not self.errors:
+            try:
+                rule.check_weights(self.weights())
+            except ValueError as error:
+                raise ValidationError(str(error)) from error
+        return cleaned
+
+    def weights(self) -> rule.Weights:
+        return rule.Weights(**{part: self.cleaned_data[part] for part in rule.PARTS})
+
+
+class NeedForm(forms.ModelForm):
+    class Meta:
+        model = models.Need
+        fields = ("kind", "title", "due")
+        labels = {"kind": "Wanted for", "title": "Name of it", "due": "By"}
+        widgets = {"due": forms.DateInput(attrs={"type": "date"})}
+
+
+class ObjectForm(forms.ModelForm):
+    """Corrects a catalogue entry. Where it stands is changed by a move, not here."""
+
+    class Meta:
+        model = Object
+        fields = (
+            "accession_number",
+            "title",
+            "maker",
+            "date_text",
+            "earliest_year",
+            "latest_year",
+            "height_mm",
+            "width_mm",
+            "support",
+            "media",
+            "mounts",
+            "studio",
+            "significance",
+            "value_band",
+        )
+        labels = {
+            "date_text": "Date in words",
+            "height_mm": "Height, mm",
+            "width_mm": "Width, mm",
+        }
+
+
+class MoveForm(forms.Form):
+    to_location = forms.ChoiceField(required=False, label="Location")
+    to_place = forms.CharField(
+        required=False, max_length=200, label="Or a place outside the tree, in words"
+    )
+    note = forms.CharField(required=False, max_length=300, label="Note")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        choices = [("", "Not in the tree"), *places()]
+        self.fields["to_location"].choices = choices  # type: ignore[attr-defined]
+
+
+class TermForm(forms.Form):
+    """A condition term of the department's own."""
+
+    group = forms.ChoiceField(choices=Term.Group.choices)
+    name = forms.CharField(max_length=80)
+    definition = forms.CharField(
+        widget=forms.Textarea, help_text="How it differs from its neighbours, in a sentence or two."
+    )
+    lights = forms.MultipleChoiceField(
+        widget=forms.CheckboxSelectMultiple, label="Lights that usually show it"
+    )
+    may_be_feature = forms.BooleanField(
+        required=False, label="May be a feature of making rather than damage"
+    )
+    hazards = forms.MultipleChoiceField(
+        widget=forms.CheckboxSelectMultiple,
+        required=False,
+        label="Hazards it raises",
+        help_text="Whatever is ticked here puts the object into act now when the term is seen.",
+    )
+    caution = forms.ChoiceField(required=False, label="Caution to show with it")
+    slight = forms.CharField(required=False, label="What slight looks like")
+    moderate = forms.CharField(required=False, label="What moderate looks like")
+    severe = forms.CharField(required=False, label="What severe looks like")
+    source = forms.CharField(
+        required=False,
+        max_length=300,
+        help_text="The publication it follows; left empty, it reads “common practice, no source”.",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, entries in {
+            "lights": vocabulary.lights(),
+            "hazards": vocabulary.hazards(),
+            "caution": [{"code": "", "name": "None"}, *vocabulary.cautions()],
+        }.items():
+            choices = [(entry["code"], entry["name"]) for entry in entries]
+            self.fields[name].choices = choices  # type: ignore[attr-defined]
+
+    def term(self) -> dict[str, Any]:
+        """What :func:`survey.vocabulary.services.add_term` takes."""
+        given = dict(self.cleaned_data)
+        anchors = {grade: given.pop(grade) for grade in ("slight", "moderate", "severe")}
+        return given | {"anchors": anchors if any(anchors.values()) else None}
+
+    def take_back(self, refusal: ValidationError) -> None:
+        """Show the service's sentences beside the fields they are about."""
+        for field, sentences in refusal.message_dict.items():
+            self.add_error(field if field in self.fields else None, sentences)
+
+
+class ImportForm(forms.Form):
+    file = forms.FileField(
+        label="CSV file", help_text="UTF-8, with a heading in the first line of every column."
+    )

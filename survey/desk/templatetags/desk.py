@@ -1,0 +1,126 @@
+"""What the desk's templates need beside Django's own tags."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django import template
+
+from survey.desk import words
+from survey.triage import rule, services
+from survey.vocabulary import queries as vocabulary
+
+register = template.Library()
+
+STRIP_WIDTH = 200
+STRIP_GAP = 3
+
+register.filter("light_name", words.light_name)
+register.filter("field_name", words.field_name)
+register.filter("entity_name", words.entity_name)
+
+
+@register.filter
+def kind_name(code: str) -> str:
+    return words.entry_name(vocabulary.kinds_of_work(), code)
+
+
+@register.filter
+def grade_name(code: str) -> str:
+    return words.entry_name(vocabulary.grades(), code) if code else "Not graded"
+
+
+@register.filter
+def hazard(code: str) -> dict[str, Any]:
+    """The hazard's entry: name, sentence, action."""
+    known = {entry["code"]: entry for entry in vocabulary.hazards()}
+    return known.get(code, {"name": code, "sentence": "", "action": ""})
+
+
+@register.filter
+def names_of_lights(codes: list[str]) -> str:
+    return ", ".join(words.light_name(code) for code in codes)
+
+
+@register.filter
+def of(mapping: Mapping[Any, Any], key: Any) -> Any:
+    """The value under a key, or nothing."""
+    return mapping.get(key)
+
+
+@register.filter
+def stands_at(item: Any, paths: dict[Any, str]) -> str:
+    """Where an object stands."""
+    return words.standing_at(item.location, item.off_site_place, paths)
+
+
+@register.filter
+def visited(visit: Any, paths: dict[Any, str]) -> str:
+    """Where a visit went."""
+    return words.standing_at(visit.location, visit.place, paths)
+
+
+@register.filter
+def move_to(move: Any, paths: dict[Any, str]) -> str:
+    return words.standing_at(move.to_location, move.to_place, paths)
+
+
+@register.filter
+def move_from(move: Any, paths: dict[Any, str]) -> str:
+    return words.standing_at(move.from_location, move.from_place, paths)
+
+
+@register.filter
+def caution_name(code: str) -> str:
+    return words.entry_name(vocabulary.cautions(), code)
+
+
+@register.filter
+def sheet_size(item: Any) -> str:
+    return words.size_in_words(item.width_mm, item.height_mm)
+
+
+@register.filter
+def can_plan(person: Any) -> bool:
+    return services.may_plan(person)
+
+
+@register.inclusion_tag("desk/_light.html")
+def light_figure(light: str, azimuth_deg: float | None = None, size: int = 44) -> dict[str, Any]:
+    """A light as what it is: the sheet in cross-section, and where the light comes from."""
+    has_plan = light == "raking" and azimuth_deg is not None
+    return {
+        "light": light,
+        "azimuth_deg": azimuth_deg,
+        "has_plan": has_plan,
+        "width": size * (2 if has_plan else 1),
+        "height": size,
+    }
+
+
+@dataclass(frozen=True)
+class Bar:
+    """One part of a score: its room, and how much of it is filled, in the strip's units."""
+
+    x: float
+    room: float
+    got: float
+
+
+@register.inclusion_tag("desk/_strip.html")
+def strip(scored: rule.Score) -> dict[str, Any]:
+    """The five parts of a score side by side, each filled as far as its points go."""
+    lines = [line for line in scored.lines if line.maximum_tenths]
+    unit = (STRIP_WIDTH - STRIP_GAP * (len(lines) - 1)) / rule.FULL_TENTHS
+    bars, x = [], 0.0
+    for line in lines:
+        room = line.maximum_tenths * unit
+        bars.append(Bar(round(x, 2), round(room, 2), round(line.tenths * unit, 2)))
+        x += room + STRIP_GAP
+    return {"bars": bars, "width": STRIP_WIDTH}
+
+
+@register.filter
+def weightiest(scored: rule.Score) -> list[rule.Line]:
+    """The two lines that give most points: why the row stands where it stands, in short."""
+    return sorted((line for line in scored.lines if line.tenths), key=lambda line: -line.tenths)[:2]
