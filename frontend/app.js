@@ -6,7 +6,7 @@ import { saveTrouble } from "./store/durable.js";
 import { lastRoute, rememberRoute } from "./store/place.js";
 import "./store/preferences.js";
 import { restore, session } from "./store/session.js";
-import { updateReady, useNewVersion, watchForUpdates } from "./store/updates.js";
+import { cannotGoOffline, updateReady, useNewVersion, watchForUpdates } from "./store/updates.js";
 import { restoreVocabulary } from "./store/vocabulary.js";
 import { startSync } from "./sync/engine.js";
 import { html, render, useEffect, useErrorBoundary } from "./vendor/ui.js";
@@ -24,10 +24,11 @@ function App() {
   `;
 }
 
-/** What concerns every screen: a write that failed, a new version that waits. */
+/** What concerns every screen: a write that failed, no use offline, a new version that waits. */
 function Messages() {
   return html`<div class="messages">
     ${saveTrouble.value && html`<${Notice} kind="problem"><p>${saveTrouble.value}</p><//>`}
+    ${cannotGoOffline.value && html`<${Notice} kind="problem"><p>${cannotGoOffline.value}</p><//>`}
     ${updateReady.value &&
     html`<${Notice}>
       <p>A new version of Fieldleaf is ready. Your work stays as it is.</p>

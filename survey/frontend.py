@@ -8,6 +8,7 @@ what makes a browser fetch the new version.
 import hashlib
 import json
 import re
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -56,16 +57,29 @@ def modules_of(root: Path, entries: tuple[str, ...]) -> list[str]:
     return found
 
 
+def addresses(root: Path) -> dict[str, Path]:
+    """Where each file of the app is served; the page and the worker have views of their own."""
+    return {
+        PREFIX + path.relative_to(root).as_posix(): path
+        for path in app_files(root)
+        if path.name not in ("index.html", "service-worker.js")
+    }
+
+
 class FrontendFiles(WhiteNoiseMiddleware):
     """WhiteNoise, with the app's own folder added."""
 
     def __init__(self, get_response: Any = None) -> None:
         super().__init__(get_response)
-        root = Path(settings.FRONTEND_DIR)
-        for path in app_files(root):
-            relative = path.relative_to(root).as_posix()
-            if relative not in ("index.html", "service-worker.js"):
-                self.add_file_to_dictionary(PREFIX + relative, str(path))
+        for url, path in addresses(Path(settings.FRONTEND_DIR)).items():
+            self.add_file_to_dictionary(url, str(path))
+
+    def candidate_paths_for_url(self, url: str) -> Iterator[str]:
+        # Asked instead of the dictionary while developing, when files change as they are served.
+        yield from super().candidate_paths_for_url(url)
+        path = addresses(Path(settings.FRONTEND_DIR)).get(url)
+        if path is not None:
+            yield str(path)
 
 
 def app_page(request: HttpRequest, path: str = "") -> HttpResponse:
@@ -89,11 +103,7 @@ def app_page(request: HttpRequest, path: str = "") -> HttpResponse:
 def service_worker(request: HttpRequest) -> HttpResponse:
     """The service worker, with its version and the list of files to carry put before it."""
     root = Path(settings.FRONTEND_DIR)
-    files = [
-        PREFIX + path.relative_to(root).as_posix()
-        for path in app_files(root)
-        if path.name not in ("index.html", "service-worker.js") and path.suffix != ".txt"
-    ]
+    files = [url for url in addresses(root) if not url.endswith(".txt")]
     facts = {"version": app_version(root), "files": [PREFIX, *files]}
     body = f"const APP = {json.dumps(facts)};\n" + (root / "service-worker.js").read_text()
     return HttpResponse(

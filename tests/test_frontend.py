@@ -2,6 +2,7 @@
 
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.conf import settings
@@ -36,6 +37,23 @@ def test_the_page_names_every_module_that_opens_first() -> None:
 
 def test_every_address_below_field_opens_the_page() -> None:
     assert Client().get("/field/no/such/thing").content == Client().get("/field/").content
+
+
+@pytest.mark.parametrize("developing", [False, True])
+def test_it_serves_the_files_of_the_app_and_nothing_else(developing: bool, settings: Any) -> None:
+    settings.WHITENOISE_AUTOREFRESH = developing
+    client = Client()
+    for name, kind in {
+        "app.js": "text/javascript",
+        "styles/tokens.css": "text/css",
+        "manifest.webmanifest": "application/manifest+json",
+        "icon-192.png": "image/png",
+    }.items():
+        answer = client.get(f"/field/{name}")
+        assert b"".join(answer) == (ROOT / name).read_bytes()
+        assert answer["Content-Type"].split(";")[0] == kind
+    assert client.get("/field/package.json")["Content-Type"].startswith("text/html")
+    assert client.get("/field/service-worker.js").content.startswith(b"const APP = ")
 
 
 def test_the_worker_carries_every_file_of_the_app_that_the_page_can_ask_for() -> None:

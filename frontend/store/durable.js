@@ -33,16 +33,34 @@ export async function durably(work) {
     saveTrouble.value = null;
     return result;
   } catch (error) {
-    const told = isFull(error) ? new StorageFull() : error;
-    saveTrouble.value = told instanceof Error ? told.message : String(told);
+    const told = inASentence(error);
+    saveTrouble.value = told.message;
+    // A database that the browser closed after a failure is opened again by the next write.
+    if (!db.isOpen()) db.close({ disableAutoOpen: false });
     throw told;
   }
 }
 
-/** Browsers wrap the reason in the failure of the whole transaction. @param {any} error */
-export function isFull(error) {
+/** @param {any} error  what the work or the browser's database threw @returns {Error} */
+function inASentence(error) {
+  if (isFull(error)) return new StorageFull();
+  // Refusals of this app's own, which are sentences already.
+  if (error.name === "Error") return error;
+  console.error(error);
+  return new Error(
+    `The tablet could not keep the last change (${error.name}). What you typed is still in its ` +
+      "field: leave the screen open and change the field again. If that does not help, free some " +
+      "space on the tablet, or close Fieldleaf and open it again.",
+  );
+}
+
+/** How browsers say that there is no room: by name, or only in the text of a failed write. */
+const FULL = /QuotaExceeded|NO_SPACE|Failed to write blobs/;
+
+/** The reason may be wrapped in the failure of the whole transaction. @param {any} error */
+function isFull(error) {
   for (let reason = error; reason; reason = reason.inner) {
-    if (reason.name === "QuotaExceededError") return true;
+    if (FULL.test(reason.name) || FULL.test(reason.message)) return true;
   }
   return false;
 }

@@ -3,6 +3,8 @@
 import { liveQuery } from "../vendor/dexie.js";
 import { useEffect, useState } from "../vendor/ui.js";
 
+const ASK_AGAIN_MS = 2000;
+
 /**
  * The latest answer of a query, asked again whenever rows it read have changed, here or in
  * another tab. After a change of `deps` the former answer stays until the new one is there.
@@ -15,14 +17,25 @@ import { useEffect, useState } from "../vendor/ui.js";
  */
 export function useLive(query, deps, initial) {
   const [answer, setAnswer] = useState(initial);
-  const [failure, setFailure] = useState(/** @type {unknown} */ (null));
   useEffect(() => {
-    const watch = liveQuery(query).subscribe({
-      next: (/** @type {T} */ value) => setAnswer(() => value),
-      error: (/** @type {unknown} */ error) => setFailure(() => error),
-    });
-    return () => watch.unsubscribe();
+    /** @type {ReturnType<typeof setTimeout> | undefined} */
+    let timer;
+    let watch = { unsubscribe: () => {} };
+    const begin = () => {
+      watch = liveQuery(query).subscribe({
+        next: (/** @type {T} */ value) => setAnswer(() => value),
+        error: (/** @type {unknown} */ error) => {
+          // What is shown stays, with all that is typed in it, until the database answers again.
+          console.error(error);
+          timer = setTimeout(begin, ASK_AGAIN_MS);
+        },
+      });
+    };
+    begin();
+    return () => {
+      clearTimeout(timer);
+      watch.unsubscribe();
+    };
   }, deps);
-  if (failure) throw failure;
   return answer;
 }

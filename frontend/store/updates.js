@@ -8,20 +8,34 @@ export const updateReady = signal(false);
 /** @type {ServiceWorker | null} */
 let waiting = null;
 
+/** Why this browser cannot open the app without a network, in a sentence; null if it can. */
+export const cannotGoOffline = signal(/** @type {string | null} */ (null));
+
 /** Registers the service worker, which carries the app's files for use without a network. */
 export async function watchForUpdates() {
-  if (!("serviceWorker" in navigator)) return;
-  const hadVersion = navigator.serviceWorker.controller !== null;
-  navigator.serviceWorker.addEventListener("controllerchange", () => {
+  try {
+    await register();
+  } catch (error) {
+    console.error(error);
+    cannotGoOffline.value =
+      "This browser cannot keep Fieldleaf for use without a network. " +
+      "Open it at an address that begins with https, in a current browser and a normal window.";
+  }
+}
+
+async function register() {
+  const { serviceWorker } = navigator;
+  const hadVersion = serviceWorker.controller !== null;
+  serviceWorker.addEventListener("controllerchange", () => {
     // The very first worker only begins to carry the page that is already open.
     if (hadVersion) location.reload();
   });
-  const registration = await navigator.serviceWorker.register("/field/service-worker.js", {
+  const registration = await serviceWorker.register("/field/service-worker.js", {
     scope: "/field/",
   });
   const offer = () => {
     waiting = registration.waiting;
-    updateReady.value = waiting !== null && navigator.serviceWorker.controller !== null;
+    updateReady.value = waiting !== null && serviceWorker.controller !== null;
   };
   offer();
   registration.addEventListener("updatefound", () => {
