@@ -70,7 +70,10 @@ class Change(models.Model):
 
 
 class FieldState(models.Model):
-    """Who last set a field and when by their clock: what a later change is weighed against."""
+    """Who last set a field and when by their clock: what a later change is weighed against.
+
+    A field has none before it is first altered: whoever alters it has seen its beginning.
+    """
 
     entity = models.CharField(max_length=32)
     entity_id = models.CharField(max_length=64)

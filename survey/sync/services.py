@@ -205,7 +205,7 @@ def _take(change: Change, now_ms: int) -> Change:
 
 
 def _replayed(earlier: Change, change: Change) -> Change:
-    if (earlier.entity_id, earlier.fields) == (change.entity_id, change.fields):
+    if earlier.fields == change.fields:
         return earlier
     # Not kept: its key is taken. The tablet still has it, and is told to send it anew.
     change.outcome = Change.Outcome.REFUSED
