@@ -35,6 +35,14 @@ def centre(points: Points) -> Point:
     return (left + right) / 2, (top + bottom) / 2
 
 
+def area(outline: Points) -> float:
+    """Of a closed outline, in square millimetres."""
+    total = 0.0
+    for (x0, y0), (x1, y1) in zip(outline, (*outline[1:], outline[0]), strict=True):
+        total += x0 * y1 - x1 * y0
+    return abs(total) / 2
+
+
 def blob(
     random: np.random.Generator,
     middle: Point,

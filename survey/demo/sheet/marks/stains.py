@@ -123,9 +123,9 @@ def overall_darkening(
     if area is None:
         return
     x, y = area.window.grid()
-    inward = np.minimum.reduce(
-        [x, sheet.recipe.width_mm - x, y, sheet.recipe.height_mm - y], initial=1e3
-    )
+    from_sides = np.minimum(x, sheet.recipe.width_mm - x)
+    from_ends = np.minimum(y, sheet.recipe.height_mm - y)
+    inward = np.minimum(from_sides, from_ends)
     deeper_at_edge = 1 + 0.8 * np.exp(-np.maximum(inward, 0) / 9.0)
     aged = (mark.strength * area.share * deeper_at_edge).astype(np.float32)
     sheet.stain[area.part] += (0.16 * aged)[:, :, None] * BROWN
