@@ -11,11 +11,13 @@
   worker.addEventListener("install", (event) => {
     const fresh = APP.files.map((file) => new Request(file, { cache: "reload" }));
     event.waitUntil(caches.open(CACHE).then((cache) => cache.addAll(fresh)));
-    // Browsers that can, answer from the cache by themselves, without starting this worker.
-    event.addRoutes?.({
-      condition: { urlPattern: { pathname: `${PAGE}*` } },
+    // Browsers that can, answer for what is surely in the cache without starting this worker.
+    const files = [PAGE, `${PAGE}*.:type(js|css|svg|png)`];
+    const routes = files.map((pathname) => ({
+      condition: { urlPattern: { pathname, search: "" } },
       source: { cacheName: CACHE },
-    });
+    }));
+    event.addRoutes?.(routes);
   });
 
   // A new version waits until the person takes it.

@@ -8,12 +8,14 @@ interface LastingEvent extends Event {
   waitUntil(work: Promise<unknown>): void;
 }
 
+interface CacheRoute {
+  condition: { urlPattern: { pathname: string; search: string } };
+  source: { cacheName: string };
+}
+
 interface InstallEvent extends LastingEvent {
   /** Not in every browser. */
-  addRoutes?(route: {
-    condition: { urlPattern: { pathname: string } };
-    source: { cacheName: string };
-  }): Promise<void>;
+  addRoutes?(routes: CacheRoute[]): Promise<void>;
 }
 
 interface RequestEvent extends LastingEvent {

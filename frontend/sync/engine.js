@@ -157,8 +157,12 @@ function run(part, work) {
   const underWay = running.get(part);
   if (underWay) return underWay;
   const now = navigator.locks
-    // When another tab holds the lock, it does the work for both.
-    .request(`fieldleaf-${part}`, { ifAvailable: true }, (lock) => (lock ? tried(part, work) : true))
+    .request(`fieldleaf-${part}`, { ifAvailable: true }, (lock) => {
+      if (lock) return tried(part, work);
+      // Another tab does the work for both, and says there how it goes.
+      problems.delete(part);
+      return true;
+    })
     .finally(() => {
       running.delete(part);
       const [problem = null] = problems.values();
