@@ -73,7 +73,10 @@ export function Guide({ part = "lights" }) {
             class="button way"
             href=${`#/guide?part=${code}`}
             aria-current=${!words.length && part === code ? "page" : undefined}
-            onClick=${() => setText("")}
+            onClick=${() => {
+              setText("");
+              scrollTo(0, 0);
+            }}
           >
             ${name}
           </a>`,
