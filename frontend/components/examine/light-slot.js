@@ -12,7 +12,7 @@ import { Fold } from "./fold.js";
 import { ShotsWithoutRoom } from "./shots-without-room.js";
 import { photographInWords } from "./words.js";
 
-/** @import { Light } from "../../store/types.js" */
+/** @import { Light, PhotographRow } from "../../store/types.js" */
 
 /** Cautions so grave that they stand open before the shot; others fold. */
 const STAND_OPEN = ["ultraviolet", "transmitted-heat"];
@@ -81,14 +81,12 @@ export function LightSlot({ held, light }) {
           <button
             type="button"
             class="shot"
+            aria-label=${shotInWords(light, shot)}
             data-field=${`photograph:${shot.id}`}
             onClick=${() => (view.photograph.value = { id: shot.id, marking: null })}
           >
-            <${Thumbnail}
-              sha256=${shot.sha256}
-              alt=${`${light.name}, ${lowerFirst(photographInWords(shot))}`}
-            />
-            <span class="shot-words small" aria-hidden="true">${photographInWords(shot)}</span>
+            <${Thumbnail} sha256=${shot.sha256} alt=${shotInWords(light, shot)} />
+            <span class="shot-words small">${photographInWords(shot)}</span>
             ${shot.trouble && html`<span class="tag alarm">Not whole</span>`}
           </button>
         </li>`,
@@ -132,6 +130,12 @@ export function LightSlot({ held, light }) {
           />`}
     </div>`}
   </li>`;
+}
+
+/** "Raking light, recto, 315°, not whole" */
+function shotInWords(/** @type {Light} */ light, /** @type {PhotographRow} */ shot) {
+  const words = `${light.name}, ${lowerFirst(photographInWords(shot))}`;
+  return shot.trouble ? `${words}, not whole` : words;
 }
 
 function LightCaution(/** @type {{light: Light}} */ { light }) {

@@ -52,12 +52,14 @@ export function MarkPlace({ held, observation }) {
             <ul class="shots">
               ${photographs.map(
                 (photograph) => html`<li key=${photograph.id}>
-                  <button type="button" class="shot" onClick=${() => open(photograph)}>
-                    <${Thumbnail}
-                      sha256=${photograph.sha256}
-                      alt=${`Mark on: ${lowerFirst(inWords(photograph))}`}
-                    />
-                    <span class="shot-words small" aria-hidden="true">${inWords(photograph)}</span>
+                  <button
+                    type="button"
+                    class="shot"
+                    aria-label=${`Mark on: ${lowerFirst(inWords(photograph))}`}
+                    onClick=${() => open(photograph)}
+                  >
+                    <${Thumbnail} sha256=${photograph.sha256} alt=${inWords(photograph)} />
+                    <span class="shot-words small">${inWords(photograph)}</span>
                   </button>
                 </li>`,
               )}
