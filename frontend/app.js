@@ -85,4 +85,13 @@ function whenIdle(work) {
   else setTimeout(work, 1000);
 }
 
-start();
+start().catch((error) => {
+  console.error(error);
+  const words = document.createElement("p");
+  words.className = "opening";
+  words.setAttribute("role", "alert");
+  words.textContent =
+    `Fieldleaf could not open its storage on this device (${error.name}). Use a normal window of a ` +
+    "current browser, allow this site to keep data, and open Fieldleaf again.";
+  document.getElementById("app")?.replaceChildren(words);
+});

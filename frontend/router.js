@@ -64,6 +64,8 @@ export async function showCurrent() {
     location.replace(`#${FIRST_SCREEN}`);
     return;
   }
-  const Screen = await load();
+  const Screen = await load().catch((error) => () => {
+    throw error;
+  });
   if (currentRoute() === route) shown.value = { route, Screen, props };
 }

