@@ -107,7 +107,7 @@ export function FoundObject({ id, visit, back }) {
 /** @typedef {NonNullable<Awaited<ReturnType<typeof readObject>>["last"]>} Last */
 
 function LastState(/** @type {{last: Last}} */ { last }) {
-  const { examination, observations, photograph } = last;
+  const { examination, observations, photograph, isAmended } = last;
   const graded = grade(examination.grade);
   return html`<div class="last-state">
     ${photograph &&
@@ -120,6 +120,7 @@ function LastState(/** @type {{last: Last}} */ { last }) {
         <strong class="last-grade">${graded?.name ?? "No grade given"}</strong>
         ${graded && html`<span class="soft">${graded.definition}</span>`}
       </p>
+      ${isAmended && html`<p><span class="tag">Amended since it was signed</span></p>`}
       ${observations.length > 0 &&
       html`<ul class="last-terms">
         ${observations.map(
@@ -176,10 +177,12 @@ async function readObject(id, person) {
     .sort((a, b) => String(a.signed_at).localeCompare(String(b.signed_at)));
   const examination = signed.at(-1);
   if (!examination) return { object, openVisits, unfinished, last: null };
-  const [observations, photographs] = await Promise.all([
+  const [observations, photographs, amendments] = await Promise.all([
     db.observations.where("examination").equals(examination.id).toArray(),
     db.photographs.where("examination").equals(examination.id).toArray(),
+    db.amendments.where("examination").equals(examination.id).count(),
   ]);
   const photograph = photographs.find((row) => row.light === "normal") ?? photographs[0];
-  return { object, openVisits, unfinished, last: { examination, observations, photograph } };
+  const last = { examination, observations, photograph, isAmended: amendments > 0 };
+  return { object, openVisits, unfinished, last };
 }

@@ -77,7 +77,7 @@ function VisitRows(/** @type {{visits: CountedVisit[]}} */ { visits }) {
   const places = usePlaces();
   return html`<ul class="rows">
     ${visits.map((visit) => {
-      const where = places.words(visit.location) || visit.place;
+      const where = places.get(visit.location)?.name ?? visit.place;
       return html`<li key=${visit.id}>
         <a class="row-link" href=${`#/visit/${visit.id}`}>
           <span class="grow">
