@@ -107,7 +107,7 @@ def prepare(playwright: Playwright, folder: Path, server: Server) -> str:
     """Sign in, carry everything, begin an examination. Returns its route."""
     browser = launch(playwright, folder / "tablet")
     page = tablet.open_app(browser, server)
-    tablet.sign_in(page, "mira", "port-ellery-1")
+    tablet.sign_in(page, *tablet.CONSERVATOR)
     tablet.wait_until_carried(page, 2000)
     tablet.start_visit(page, "storage-round")
     (number,) = museum.unexamined_objects(server.data, 1)

@@ -33,6 +33,8 @@ def manage(data: Path, *arguments: str) -> None:
 class Server:
     def __init__(self, data: Path) -> None:
         self.data = data
+        # Where the code is that it runs; a test may put another version there.
+        self.root = ROOT
         self.port = free_port()
         self.process: subprocess.Popen[bytes] | None = None
 
@@ -45,7 +47,7 @@ class Server:
             self.process = subprocess.Popen(
                 [sys.executable, "-m", "gunicorn", "--bind", f"127.0.0.1:{self.port}",
                  "--worker-class", "gthread", "--threads", "8", "survey.wsgi"],
-                cwd=ROOT,
+                cwd=self.root,
                 env={**os.environ, "FIELDLEAF_DATA": str(self.data)},
                 stdout=log,
                 stderr=log,

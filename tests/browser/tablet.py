@@ -9,6 +9,10 @@ from playwright.sync_api import BrowserContext, Locator, Page, expect
 
 from tests.browser.server import Server
 
+# Printed by the demo; its museum is invented.
+CONSERVATOR = ("maren", "tideline-lantern")
+SECOND = ("teodor", "chain-shadow-oak")
+HEAD = ("isobel", "harbour-ledger")
 LIGHTS = ["normal", "raking", "transmitted", "specular", "ultraviolet"]
 
 

@@ -25,7 +25,7 @@ async () => {
 
 def open_signed(browser: Any, server: Server) -> Page:
     page = tablet.open_app(browser, server)
-    tablet.sign_in(page, "mira", "port-ellery-1")
+    tablet.sign_in(page, *tablet.CONSERVATOR)
     tablet.wait_until_carried(page, 2000)
     examination = page.evaluate(SIGNED_EXAMINATION)
     page.goto(f"{server.address}/field/#/examination/{examination}")

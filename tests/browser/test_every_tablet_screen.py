@@ -87,7 +87,7 @@ def test_every_screen_is_readable_and_large_enough(
     page = tablet.open_app(browser, server)
     page.get_by_role("heading", name="Fieldleaf").wait_for()
     found = {"#/sign-in": faults(page)}
-    tablet.sign_in(page, "mira", "port-ellery-1")
+    tablet.sign_in(page, *tablet.CONSERVATOR)
     tablet.wait_until_carried(page, 2000)
     work = page.evaluate(WORK)
 
@@ -105,7 +105,7 @@ def test_every_light_term_and_caution_can_be_read_in_the_guide(
     server: Server, open_browser: Opener
 ) -> None:
     page = tablet.open_app(open_browser(), server)
-    tablet.sign_in(page, "mira", "port-ellery-1")
+    tablet.sign_in(page, *tablet.CONSERVATOR)
     tablet.wait_until_carried(page, 2000)
     words = page.evaluate(
         "async () => (await import('/field/store/vocabulary.js')).vocabulary.value"

@@ -40,7 +40,7 @@ async (id) => {
 def form(server: Server, open_browser: Opener) -> Page:
     """The form of a sheet that nobody has examined, just opened."""
     page = tablet.open_app(open_browser(), server)
-    tablet.sign_in(page, "mira", "port-ellery-1")
+    tablet.sign_in(page, *tablet.CONSERVATOR)
     tablet.wait_until_carried(page, 2000)
     tablet.start_visit(page, "storage-round")
     (number,) = museum.unexamined_objects(server.data, 1)

@@ -28,7 +28,7 @@ CAMERA = """
 
 def at_find(browser: Opener, server: Server) -> Page:
     page = tablet.open_app(browser(), server)
-    tablet.sign_in(page, "mira", "port-ellery-1")
+    tablet.sign_in(page, *tablet.CONSERVATOR)
     tablet.wait_until_carried(page, 2000)
     page.get_by_role("link", name="Find an object").click()
     return page

@@ -1,0 +1,144 @@
+"""What goes wrong between tablet and server is said in a sentence, and loses nothing."""
+
+import hashlib
+import shutil
+from pathlib import Path
+
+from playwright.sync_api import Page, expect
+
+from tests.browser import museum, tablet
+from tests.browser.conftest import Opener
+from tests.browser.server import ROOT, Server
+
+
+def examined_offline(page: Page, server: Server) -> tuple[str, bytes]:
+    """A sheet examined while the server is away: its number, and the bytes of its photograph."""
+    (number,) = museum.unexamined_objects(server.data, 1)
+    content = tablet.shot(7)
+    server.stop()
+    tablet.start_visit(page, "storage-round")
+    tablet.find_and_examine(page, number)
+    tablet.photograph_by(page, "normal", content)
+    tablet.field(page, "examination:notes").fill("Cockled along the top edge.")
+    return number, content
+
+
+def arrived(server: Server, number: str, content: bytes) -> bool:
+    notes = museum.read(
+        server.data,
+        """SELECT notes FROM examination_examination e
+           JOIN catalogue_object o ON o.id = e.object_id WHERE o.accession_number = ?""",
+        number,
+    )
+    stored = museum.stored_bytes(server.data, hashlib.sha256(content).hexdigest())
+    return notes == [("Cockled along the top edge.",)] and stored == content
+
+
+def test_a_wrong_password_is_said_plainly(server: Server, open_browser: Opener) -> None:
+    page = tablet.open_app(open_browser(), server)
+    page.get_by_label("Name you sign in with").fill("maren")
+    page.get_by_label("Password", exact=True).fill("not the password")
+    page.get_by_role("button", name="Sign in", exact=True).click()
+    expect(page.get_by_role("main")).to_contain_text("do not match")
+    assert page.get_by_label("Name you sign in with").input_value() == "maren"
+
+
+def test_work_goes_on_after_the_sign_in_ended_and_is_sent_after_the_next(
+    server: Server, open_browser: Opener
+) -> None:
+    page = tablet.open_app(open_browser(), server)
+    tablet.sign_in(page, *tablet.CONSERVATOR)
+    tablet.wait_until_carried(page, 2000)
+    number, content = examined_offline(page, server)
+    museum.write(server.data, "UPDATE access_device SET expires_at = '2020-01-01 00:00:00'")
+    server.start()
+
+    page.evaluate("location.hash = '#/sync'")
+    page.get_by_role("button", name="Send now").click()
+    expect(page.locator(".sync-line")).to_contain_text("Sign in again")
+    assert not arrived(server, number, content)
+    # Not locked out: the record can still be read and changed.
+    page.go_back()
+    expect(tablet.field(page, "examination:notes")).to_have_value("Cockled along the top edge.")
+
+    page.evaluate("location.hash = '#/sign-in'")
+    tablet.sign_in(page, *tablet.CONSERVATOR)
+    tablet.send_all(page)
+    assert arrived(server, number, content)
+
+
+def test_a_server_with_trouble_of_its_own_loses_nothing(
+    server: Server, open_browser: Opener
+) -> None:
+    browser = open_browser()
+    page = tablet.open_app(browser, server)
+    tablet.sign_in(page, *tablet.CONSERVATOR)
+    tablet.wait_until_carried(page, 2000)
+    number, content = examined_offline(page, server)
+    server.start()
+    browser.route("**/api/sync/**", lambda route: route.fulfill(status=500, body="Oops"))
+
+    page.evaluate("location.hash = '#/sync'")
+    page.get_by_role("button", name="Send now").click()
+    expect(page.get_by_role("main")).to_contain_text("Everything stays saved here")
+    expect(page.locator(".sync-line")).to_contain_text("Waiting to send")
+
+    browser.unroute("**/api/sync/**")
+    tablet.send_all(page)
+    assert arrived(server, number, content)
+
+
+def test_a_network_that_answers_with_a_page_of_its_own_loses_nothing(
+    server: Server, open_browser: Opener
+) -> None:
+    browser = open_browser()
+    page = tablet.open_app(browser, server)
+    tablet.sign_in(page, *tablet.CONSERVATOR)
+    tablet.wait_until_carried(page, 2000)
+    number, content = examined_offline(page, server)
+    server.start()
+    portal = "<!doctype html><title>Welcome</title><p>Accept the terms to go on."
+    browser.route(
+        "**/api/**",
+        lambda route: route.fulfill(status=200, content_type="text/html", body=portal),
+    )
+
+    page.evaluate("location.hash = '#/sync'")
+    page.get_by_role("button", name="Send now").click()
+    expect(page.get_by_role("main")).to_contain_text("Something other than the Fieldleaf server")
+    expect(page.locator(".sync-line")).to_contain_text("Waiting to send")
+
+    browser.unroute("**/api/**")
+    tablet.send_all(page)
+    assert arrived(server, number, content)
+
+
+def test_a_new_version_of_the_app_keeps_unsent_work(
+    server: Server, open_browser: Opener, tmp_path: Path
+) -> None:
+    browser = open_browser()
+    page = tablet.open_app(browser, server)
+    tablet.sign_in(page, *tablet.CONSERVATOR)
+    tablet.wait_until_carried(page, 2000)
+    number, content = examined_offline(page, server)
+    old_caches = page.evaluate("caches.keys()")
+
+    server.root = tmp_path / "next-version"
+    for folder in ("survey", "frontend"):
+        without = shutil.ignore_patterns("node_modules", "__pycache__")
+        shutil.copytree(ROOT / folder, server.root / folder, ignore=without)
+    with (server.root / "frontend/styles/base.css").open("a") as styles:
+        styles.write("/* The next version. */")
+    server.start()
+    browser.route("**/api/**", lambda route: route.abort())
+    page.evaluate("navigator.serviceWorker.getRegistration().then((one) => one.update())")
+    page.get_by_role("button", name="Use the new version").click()
+    page.wait_for_function(
+        "(old) => caches.keys().then((names) => !names.some((name) => old.includes(name)))",
+        arg=old_caches,
+    )
+    expect(page.locator(".sync-line")).to_contain_text("Waiting to send")
+
+    browser.unroute("**/api/**")
+    tablet.send_all(page)
+    assert arrived(server, number, content)
