@@ -97,10 +97,10 @@ def moment_in_words(moment: Any) -> str:
     return f"{local.day} {local:%B %Y, %H:%M}"
 
 
-def standing_at(place: Location | None, elsewhere: str, paths: dict[UUID, str]) -> str:
-    """The place in full, the place outside the tree, or that none is given."""
+def standing_at(place: UUID | None, elsewhere: str, paths: dict[UUID, str]) -> str:
+    """The place with this key in full, or the place outside the tree, or that none is given."""
     if place is not None:
-        return paths.get(place.pk, place.name)
+        return paths.get(place, "A location that is no longer in the tree")
     return elsewhere or "No location given"
 
 

@@ -21,6 +21,12 @@ register.filter("entity_name", words.entity_name)
 
 
 @register.filter
+def plain(number: float) -> str:
+    """``4``, ``1.5``, ``0.25``: no decimals that say nothing."""
+    return f"{number:.10g}"
+
+
+@register.filter
 def kind_name(code: str) -> str:
     return words.entry_name(vocabulary.kinds_of_work(), code)
 
@@ -51,23 +57,23 @@ def of(mapping: Mapping[Any, Any], key: Any) -> Any:
 @register.filter
 def stands_at(item: Any, paths: dict[Any, str]) -> str:
     """Where an object stands."""
-    return words.standing_at(item.location, item.off_site_place, paths)
+    return words.standing_at(item.location_id, item.off_site_place, paths)
 
 
 @register.filter
 def visited(visit: Any, paths: dict[Any, str]) -> str:
     """Where a visit went."""
-    return words.standing_at(visit.location, visit.place, paths)
+    return words.standing_at(visit.location_id, visit.place, paths)
 
 
 @register.filter
 def move_to(move: Any, paths: dict[Any, str]) -> str:
-    return words.standing_at(move.to_location, move.to_place, paths)
+    return words.standing_at(move.to_location_id, move.to_place, paths)
 
 
 @register.filter
 def move_from(move: Any, paths: dict[Any, str]) -> str:
-    return words.standing_at(move.from_location, move.from_place, paths)
+    return words.standing_at(move.from_location_id, move.from_place, paths)
 
 
 @register.filter

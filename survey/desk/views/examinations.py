@@ -25,11 +25,12 @@ def visit_list(request: HttpRequest) -> HttpResponse:
     living = Q(examinations__deleted_at=None)
     visits = (
         Visit.objects.filter(deleted_at=None)
-        .select_related("person", "location")
+        .select_related("person")
         .annotate(
             examined=Count("examinations", filter=living),
             signed=Count("examinations", filter=living & Q(examinations__signed_at__isnull=False)),
         )
+        .order_by("-started_at", "-id")
     )
     page = Paginator(visits, VISITS_A_PAGE).get_page(request.GET.get("page"))
     return render(request, "desk/visits.html", {"page": page, "paths": location_paths()})
@@ -38,9 +39,7 @@ def visit_list(request: HttpRequest) -> HttpResponse:
 @require_safe
 @login_required
 def visit_page(request: HttpRequest, key: UUID) -> HttpResponse:
-    visit = get_object_or_404(
-        Visit.objects.select_related("person", "location"), pk=key, deleted_at=None
-    )
+    visit = get_object_or_404(Visit.objects.select_related("person"), pk=key, deleted_at=None)
     examinations = list(
         visit.examinations.filter(deleted_at=None)
         .select_related("object", "examiner")
@@ -59,7 +58,7 @@ def visit_page(request: HttpRequest, key: UUID) -> HttpResponse:
             "visit": visit,
             "examinations": examinations,
             "covers": covers(one.pk for one in examinations),
-            "where": standing_at(visit.location, visit.place, location_paths()),
+            "where": standing_at(visit.location_id, visit.place, location_paths()),
         },
     )
 
@@ -77,7 +76,7 @@ def examination_page(request: HttpRequest, key: UUID) -> HttpResponse:
         {
             "dossier": dossier,
             "object": full.object,
-            "where": standing_at(full.location, full.place, location_paths()),
+            "where": standing_at(full.location_id, full.place, location_paths()),
             "questions": questions_of(keys),
         },
     )

@@ -72,7 +72,9 @@ def edit_object(request: HttpRequest, key: UUID) -> HttpResponse:
     """Correct the catalogue entry. Only what was changed is sent on, so others' words stand."""
     item = living_object(key)
     check_may_edit(request)
-    form = ObjectForm(request.POST or None, instance=living_object(key))
+    form = ObjectForm(
+        request.POST if request.method == "POST" else None, instance=living_object(key)
+    )
     if request.method == "POST" and form.is_valid():
         changed = {name: form.cleaned_data[name] for name in form.changed_data}
         try:
@@ -95,7 +97,7 @@ def edit_object(request: HttpRequest, key: UUID) -> HttpResponse:
 def move(request: HttpRequest, key: UUID) -> HttpResponse:
     item = living_object(key)
     check_may_edit(request)
-    form = MoveForm(request.POST or None)
+    form = MoveForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         given = form.cleaned_data
         try:
@@ -154,9 +156,7 @@ def about(item: Object) -> dict[str, Any]:
         "dossier": dossier,
         "newer": standing.newer if standing else (),
         "examinations": examinations,
-        "moves": item.moves.filter(deleted_at=None).select_related(
-            "person", "to_location", "from_location"
-        ),
+        "moves": item.moves.filter(deleted_at=None).select_related("person"),
         "needs": item.needs.all(),
         "need_form": NeedForm(),
         "urgent": urgent,
@@ -167,7 +167,7 @@ def about(item: Object) -> dict[str, Any]:
 
 
 def living_object(key: UUID) -> Object:
-    return get_object_or_404(Object.objects.select_related("location"), pk=key, deleted_at=None)
+    return get_object_or_404(Object, pk=key, deleted_at=None)
 
 
 def location_of(key: str) -> Location | None:

@@ -41,7 +41,7 @@ def vocabulary(request: HttpRequest) -> HttpResponse:
 @login_required
 def add_term(request: HttpRequest) -> HttpResponse:
     check_head(request)
-    form = TermForm(request.POST or None)
+    form = TermForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         try:
             term = services.add_term(**form.term())
