@@ -248,9 +248,11 @@
  *   purpose: string,
  *   setup: string[],
  *   shows: string[],
+ *   traps: string[],
  *   caution: string | null,
  *   has_azimuth: boolean,
  *   order: number,
+ *   source: string,
  * }} Light
  *
  * @typedef {Named & {
@@ -259,6 +261,7 @@
  *   lights: string[],
  *   may_be_feature: boolean,
  *   hazards: string[],
+ *   caution: string | null,
  *   anchors: {slight?: string, moderate?: string, severe?: string},
  *   source: string,
  *   is_departmental: boolean,
@@ -266,7 +269,7 @@
  * }} Term
  *
  * @typedef {Named & {text: string[], defer: string, source: string}} Caution
- * @typedef {Named & {sentence: string, action: string}} Hazard
+ * @typedef {Named & {sentence: string, action: string, caution: string | null}} Hazard
  * @typedef {Named & {definition: string}} Defined
  *
  * @typedef {{

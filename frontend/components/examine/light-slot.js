@@ -105,10 +105,9 @@ export function LightSlot({ held, light }) {
         <ol class="numbered">
           ${light.setup.map((step) => html`<li>${step}</li>`)}
         </ol>
-        <p class="soft small">It shows:</p>
-        <ul class="dashed">
-          ${light.shows.map((what) => html`<li>${what}</li>`)}
-        </ul>
+        <${Points} name="It shows" points=${light.shows} />
+        <${Points} name="What may mislead" points=${light.traps} />
+        <p class="soft small">Source: ${lowerFirst(light.source)}</p>
       <//>
       ${light.has_azimuth &&
       html`<div>
@@ -136,6 +135,15 @@ export function LightSlot({ held, light }) {
 function shotInWords(/** @type {Light} */ light, /** @type {PhotographRow} */ shot) {
   const words = `${light.name}, ${lowerFirst(photographInWords(shot))}`;
   return shot.trouble ? `${words}, not whole` : words;
+}
+
+function Points(/** @type {{name: string, points: string[]}} */ { name, points }) {
+  return html`<div>
+    <h4>${name}</h4>
+    <ul class="dashed">
+      ${points.map((point) => html`<li>${point}</li>`)}
+    </ul>
+  </div>`;
 }
 
 function LightCaution(/** @type {{light: Light}} */ { light }) {

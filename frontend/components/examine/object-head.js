@@ -2,8 +2,9 @@
 
 import { db } from "../../store/database.js";
 import { useLive } from "../../store/live.js";
-import { grade, term } from "../../store/vocabulary.js";
+import { grade, term, vocabulary } from "../../store/vocabulary.js";
 import { html } from "../../vendor/ui.js";
+import { Notice } from "../notice.js";
 import { ObjectLabel } from "../object-label.js";
 import { day, lowerFirst, named } from "../wording.js";
 
@@ -21,6 +22,13 @@ export function ObjectHead({ held }) {
   );
   return html`<section class="object-head" aria-label="Object">
     <${ObjectLabel} object=${object} />
+    ${!vocabulary.value.version &&
+    html`<${Notice} kind="problem">
+      <p>
+        The lights and the condition terms are not on this tablet yet. They come the first time it
+        receives: open the Sync screen where there is a network, then come back.
+      </p>
+    <//>`}
     ${object && last !== undefined && html`<${LastState} last=${last} />`}
   </section>`;
 }

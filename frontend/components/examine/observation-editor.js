@@ -1,7 +1,7 @@
 /** Everything that can be said of one observation, open in place below its row. */
 
 import { hazard, term as termOf } from "../../store/vocabulary.js";
-import { html } from "../../vendor/ui.js";
+import { Fragment, html } from "../../vendor/ui.js";
 import { Caution } from "../caution.js";
 import { Choice } from "../choice.js";
 import { Notice } from "../notice.js";
@@ -27,8 +27,7 @@ export function ObservationEditor({ held, observation }) {
   const hasSeverity = observation.nature !== "feature" && Object.keys(anchors).length > 0;
 
   return html`<div class="inset observation-editor stack">
-    ${term?.hazards.map((code) => html`<${RaisedHazard} key=${code} code=${code} />`)}
-    ${term && html`<${TermMeaning} term=${term} />`}
+    ${term && html`<${Risks} term=${term} /><${TermMeaning} term=${term} />`}
     <${Choice}
       label="Damage, or a feature of making?"
       name=${field("nature")}
@@ -88,17 +87,17 @@ export function ObservationEditor({ held, observation }) {
   </div>`;
 }
 
-/** What a term puts at risk, what to do at once, and the caution for whoever does it. */
-function RaisedHazard(/** @type {{code: string}} */ { code }) {
-  const found = /** @type {import("../../store/types.js").Hazard & {caution?: string} | undefined} */ (
-    hazard(code)
-  );
-  if (!found) return null;
-  return html`<div class="stack">
-    <${Notice} kind="problem">
-      <p><strong>${found.name}.</strong> ${found.sentence}</p>
-      <p>${found.action}</p>
-    <//>
-    ${found.caution && html`<${Caution} code=${found.caution} />`}
-  </div>`;
+/** What a term puts at risk, what to do at once, and the cautions for whoever does it. */
+function Risks(/** @type {{term: import("../../store/types.js").Term}} */ { term }) {
+  const hazards = term.hazards.map(hazard).filter((found) => found !== undefined);
+  const cautions = new Set([term.caution, ...hazards.map((found) => found.caution)]);
+  return html`<${Fragment}>
+    ${hazards.map(
+      (found) => html`<${Notice} kind="problem" key=${found.code}>
+        <p><strong>${found.name}.</strong> ${found.sentence}</p>
+        <p>${found.action}</p>
+      <//>`,
+    )}
+    ${[...cautions].map((code) => code && html`<${Caution} key=${code} code=${code} />`)}
+  <//>`;
 }
