@@ -335,6 +335,10 @@ def _observations(
 
 def _extent(sighting: Sighting, outline: Any, size: tuple[float, float]) -> str:
     share = area(outline) / (size[0] * size[1])
+    if sighting.nature == "feature":
+        return ""
+    if sighting.term == "mat-burn":
+        return "area"
     if share > 0.6:
         return "overall"
     if sighting.term in ("foxing", "pinhole", "insect-hole", "active-mould", "insect-grazing"):

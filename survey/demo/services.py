@@ -79,7 +79,7 @@ def seed(
     collection = list(works(SEED, objects))
     examined = []
     sittings = []
-    for case, work in zip(cases, chosen_works(collection, cases), strict=True):
+    for case, work in zip(cases, chosen_works(SEED, collection, cases), strict=True):
         work = _found_on(work, case)
         collection[work.number] = work
         recipe, sightings = sheet_of(SEED, work, case)

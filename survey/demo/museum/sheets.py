@@ -7,11 +7,11 @@ import numpy as np
 
 from survey.demo.museum.rounds import Case
 from survey.demo.museum.works import Work
-from survey.demo.sheet.geometry import bounds, rectangle
+from survey.demo.sheet.geometry import bounds, centre, rectangle
 from survey.demo.sheet.noise import stream
 from survey.demo.sheet.placing import place
 from survey.demo.sheet.recipe import Drawing, Make, Mark, SheetRecipe, Watermark
-from survey.demo.sheet.truth import features
+from survey.demo.sheet.truth import LINE_REACH_MM, features
 from survey.demo.sheet.watermarks import MOTIFS
 
 STRENGTHS = {0: 0.8, 1: 0.36, 2: 0.66, 3: 1.0}
@@ -47,7 +47,8 @@ def sheet_of(seed: int, work: Work, case: Case) -> tuple[SheetRecipe, list[Sight
         if level == 0 or (term == "hinge" and level == 1):
             nature = "feature"
         severity = "" if nature == "feature" else SEVERITIES[level]
-        sightings += [Sighting(term, severity, nature, mark) for mark in made]
+        told_of = [_all_together(made)] if term in TOLD_TOGETHER else made
+        sightings += [Sighting(term, severity, nature, mark) for mark in told_of]
         if term not in {mark.term for mark in features(paper)}:
             marks += made
     marks.sort(key=lambda mark: mark.term not in FIRST)
@@ -56,6 +57,17 @@ def sheet_of(seed: int, work: Work, case: Case) -> tuple[SheetRecipe, list[Sight
 
 # Made before the drawing was worn: they go under everything that came later.
 FIRST = frozenset({"plate-mark", "incised-lines", "brush-marks-from-drying"})
+
+
+# Small things that an examiner notes once for all of them.
+TOLD_TOGETHER = frozenset({"insect-hole", "pinhole"})
+
+
+def _all_together(marks: list[Mark]) -> Mark:
+    """One mark whose outline holds all of these."""
+    return replace(
+        marks[0], points=rectangle(*bounds(point for mark in marks for point in mark.points))
+    )
 
 
 def _read(told: str) -> tuple[str, str, int]:
@@ -136,18 +148,27 @@ def _box(w: float, h: float, work: Work) -> tuple[float, float, float, float]:
 def in_words(mark: Mark, size: tuple[float, float]) -> str:
     """Where a mark is and how large, as an examiner writes it beside a term."""
     left, top, right, bottom = bounds(mark.points)
-    w, h = size
-    if (right - left) > 0.75 * w and (bottom - top) > 0.75 * h:
+    across, down = max(1, round(right - left)), max(1, round(bottom - top))
+    if mark.term in LINE_REACH_MM:
+        return f"{_where(mark, size)}, {max(1, round(length_mm(mark)))} mm long."
+    if mark.term in OPENINGS:
+        return f"An opening of {across} × {down} mm."
+    if across > 0.75 * size[0] and down > 0.75 * size[1]:
         return "Over the whole sheet."
-    x, y = (left + right) / 2 / w, (top + bottom) / 2 / h
-    down = "Upper" if y < 0.36 else "Lower" if y > 0.64 else "Middle"
-    side = " left" if x < 0.36 else " right" if x > 0.64 else ""
-    where = "Centre" if down == "Middle" and not side else f"{down}{side or ' middle'}"
-    return f"{where}, {_rounded(right - left)} × {_rounded(bottom - top)} mm."
+    return f"{_where(mark, size)}, {across} × {down} mm."
 
 
-def _rounded(length_mm: float) -> int:
-    return max(1, round(length_mm))
+OPENINGS = frozenset({"mat-burn", "light-darkening", "plate-mark", "fading"})
+
+
+def _where(mark: Mark, size: tuple[float, float]) -> str:
+    x, y = centre(mark.points)
+    u, v = x / size[0], y / size[1]
+    down = "Upper" if v < 0.36 else "Lower" if v > 0.64 else ""
+    side = "left" if u < 0.36 else "right" if u > 0.64 else ""
+    if not down and not side:
+        return "Centre"
+    return f"{down or 'Middle'} {side or 'middle'}"
 
 
 def length_mm(mark: Mark) -> float:
@@ -156,20 +177,22 @@ def length_mm(mark: Mark) -> float:
     return float(np.hypot(steps[:, 0], steps[:, 1]).sum())
 
 
-def chosen_works(collection: Sequence[Work], cases: Sequence[Case]) -> list[Work]:
-    """For each case the first work of its subject and medium that no other case has taken.
+def chosen_works(seed: int, collection: Sequence[Work], cases: Sequence[Case]) -> list[Work]:
+    """For each case a work of its subject and medium that no other case has taken.
 
     A case that notes a watermark or chain lines needs laid paper. Raises LookupError when
     the collection is too small to serve every case.
     """
     taken: set[int] = set()
+    order = stream(seed, "choice").permutation(len(collection))
+    shuffled = [collection[int(number)] for number in order]
     chosen = []
     for case in cases:
         needs_laid = any(
             feature in told for told in case.seen for feature in ("watermark", "chain", "laid")
         )
         needs_new = case.subject == "composition" and case.medium == "colour-lithograph"
-        for work in collection:
+        for work in shuffled:
             if (
                 work.number not in taken
                 and (work.subject, work.medium) == (case.subject, case.medium)

@@ -58,7 +58,8 @@ def unshadowed(
 ) -> Field:
     """1 where the lamp is seen, 0 in the shadow that something nearer the lamp casts.
 
-    Marches towards the lamp in growing steps; good to about a pixel and meant for looks.
+    Marches towards the lamp in growing steps: the end of a shadow is right to about a pixel,
+    but far from what casts it a shadow thinner than the step may be missed. Meant for looks.
     """
     fall = math.tan(math.radians(elevation_deg))
     span = float(height_mm.max() - height_mm.min())
@@ -68,14 +69,14 @@ def unshadowed(
     pad = math.ceil(reach) + 1
     padded = np.pad(height_mm, pad, mode="edge")
     rows, columns = height_mm.shape
-    step = 1.0
-    while step <= reach:
+    step = 0.0
+    while step < reach:
+        step = min(reach, max(step + 1, step * 1.12))
         right, down = round(step * math.sin(azimuth)), round(-step * math.cos(azimuth))
         ahead = padded[pad + down : pad + down + rows, pad + right : pad + right + columns]
         rise = math.hypot(right, down) / px_per_mm * fall
         hidden = np.clip((ahead - height_mm - np.float32(rise)) / np.float32(PENUMBRA_MM), 0, 1)
         np.minimum(lit, 1 - hidden, out=lit)
-        step = max(step + 1, step * 1.3)
     return lit
 
 

@@ -185,11 +185,11 @@ def _water(random: np.random.Generator, size: Size, strength: float) -> list[Poi
     w, h = size
     reach = (0.18 + 0.25 * strength) * min(size)
     front = [
-        (float(x), h - reach * float(random.uniform(0.45, 1.15)))
-        for x in np.linspace(0, w * random.uniform(0.45, 0.75), 6)
+        (float(x), h - reach * float(random.uniform(0.78, 1.08)))
+        for x in np.linspace(0, w * random.uniform(0.35, 0.65), 8)
     ]
     last = front[-1][0]
-    front.append((last + 0.5 * reach, h - 0.25 * reach))
+    front.append((last + 0.42 * reach, h - 0.42 * reach))
     front.append((last + 0.7 * reach, h))
     line = [(float(x), float(y)) for x, y in curve(front, 8)]
     if random.random() < 0.5:

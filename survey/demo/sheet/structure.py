@@ -173,8 +173,8 @@ def _within_edges(recipe: SheetRecipe, shape: tuple[int, int], px_per_mm: float)
         """How far the edge stands in from the outline at each of ``steps`` places, mm."""
         if not recipe.deckle:
             return np.zeros(steps)
-        slow, quick = (wander(random, steps, mm * px_per_mm) for mm in (9.0, 1.6))
-        return np.maximum(0.0, 0.55 + 0.35 * slow + 0.22 * quick)
+        slow, quick = (wander(random, steps, mm * px_per_mm) for mm in (11.0, 2.2))
+        return np.maximum(0.0, 0.5 + 0.32 * slow + 0.11 * quick)
 
     softness = px_per_mm / 1.6 if recipe.deckle else px_per_mm
     distances = (

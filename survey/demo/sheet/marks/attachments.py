@@ -82,7 +82,7 @@ def tape(sheet: Sheet, mark: Mark, points: Points, random: np.random.Generator) 
         sheet.relief[side][part] * (1 - 0.85 * area.share) + 0.05 * area.share
     )
     sheet.stain[part] += (0.34 * glue)[:, :, None] * colour(0.2, 0.62, 1.6)
-    sheet.gloss[side][part] = np.clip(sheet.gloss[side][part] + 0.6 * area.share, 0, 1)
+    sheet.gloss[side][part] = np.clip(sheet.gloss[side][part] + 0.36 * area.share, 0, 1)
     sheet.emission[side][part] += (0.22 * glue)[:, :, None] * colour(0.9, 0.85, 0.5)
     for each in ("recto", "verso"):
         sheet.quench[each][part] += 0.5 * glue

@@ -84,7 +84,7 @@ def surface_dirt(sheet: Sheet, mark: Mark, points: Points, random: np.random.Gen
     area = soft_area(sheet, points, 5.0)
     if area is None:
         return
-    cover = 0.6 + 0.35 * area.window.cloud(random, 7.0) + 0.2 * area.window.cloud(random, 0.6)
+    cover = 0.75 + 0.14 * area.window.cloud(random, 30.0) + 0.18 * area.window.cloud(random, 0.6)
     dirt = (0.20 * mark.strength * area.share * np.clip(cover, 0, 2)).astype(np.float32)
     sheet.media[mark.side][area.part] += dirt[:, :, None] * colour(1.0, 1.05, 1.15)
     sheet.quench[mark.side][area.part] += 1.5 * dirt
@@ -127,8 +127,9 @@ def _coat(
     area = soft_area(sheet, points, 0.8)
     if area is None:
         return
-    film = np.clip(area.share * (0.9 + 0.15 * area.window.cloud(random, 9.0)), 0, 1.3)
-    film = (mark.strength * film).astype(np.float32)
+    streaks = sheet.cloud(random, 2.2, stretch=22.0)[area.part]
+    even = 1 + 0.05 * streaks + 0.04 * area.window.cloud(random, 35.0)
+    film = (mark.strength * np.clip(area.share * even, 0, 1.3)).astype(np.float32)
     part, side = area.part, mark.side
     sheet.gloss[side][part] = np.clip(sheet.gloss[side][part] + gloss * film, 0, 1)
     sheet.relief[side][part] *= 1 - 0.35 * np.clip(film, 0, 1)

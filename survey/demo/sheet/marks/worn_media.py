@@ -82,10 +82,9 @@ def ink_corrosion(sheet: Sheet, mark: Mark, points: Points, random: np.random.Ge
     )
     for side in ("recto", "verso"):
         sheet.quench[side][area.part] += 1.2 * mark.strength * halo
-    eaten = np.clip(
-        blurred(ink, 0.25 * sheet.px_per_mm) + 0.35 * area.window.cloud(random, 2.0) - 0.75, 0, 1
-    )
-    gone = np.clip(eaten * 6 * (mark.strength - 0.4), 0, 1)
+    # Most where strokes cross and ink lay thick.
+    thick = blurred(ink, 0.3 * sheet.px_per_mm) * (1 + 0.45 * area.window.cloud(random, 2.5))
+    gone = np.clip((thick - 1.15 + 0.45 * mark.strength) * 5, 0, 1)
     sheet.present[area.part] *= (1 - gone).astype(np.float32)
 
 

@@ -48,13 +48,6 @@ def vessel(page: Page, u: float, foot: float, height: float, index: int) -> None
     for side in (-1, 1):
         page.line(np.column_stack([u + side * half, v]), 1.1, 0.95, 0.25)
     page.line(base, 1.2, 0.95, 0.1)
-    rim = [
-        (u + half[0] * math.cos(t), v[0] + 0.24 * half[0] * math.sin(t))
-        for t in np.linspace(0, 2 * math.pi, 28)
-    ]
-    page.hide(rim)
-    page.line(rim, 1.0, 0.95, 0.1)
-    page.shade(rim, 0.55, 20, "umber")
     for inner, tone in ((0.05, 0.3), (0.4, 0.4), (0.68, 0.5)):
         band = [
             *zip(u + half * inner, v, strict=True),
@@ -67,6 +60,13 @@ def vessel(page: Page, u: float, foot: float, height: float, index: int) -> None
         110,
         PIGMENTS[index],
     )
+    rim = [
+        (u + half[0] * math.cos(t), v[0] + 0.24 * half[0] * math.sin(t))
+        for t in np.linspace(0, 2 * math.pi, 28)
+    ]
+    page.hide(rim)
+    page.line(rim, 1.0, 0.95, 0.1)
+    page.shade(rim, 0.55, 20, "umber")
 
 
 def fruit(page: Page, u: float, v: float, radius: float) -> None:
