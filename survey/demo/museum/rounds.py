@@ -100,7 +100,7 @@ CASES = (
          (Recommended("stabilise", 12,
           "Lettering has broken through along two lines; support at once, dry."),
           Recommended("image-or-analyse", 2, "Photograph under ultraviolet again after support.")),
-         "normal transmitted ultraviolet", materials=True),
+         ALL_LIGHTS, materials=True),
     # Gallery 3
     Case(1, "harbour", "watercolour", ("fading 2", "light-darkening 2"), "fair",
          (Recommended("monitor", 0.5, "Rest it after this hang; compare colours in one year."),),
@@ -133,7 +133,7 @@ CASES = (
           ("active-mould",)),
           Recommended("stabilise", 5,
           "Surface clean by suction in the cabinet once it is dry and dormant.")),
-         "normal raking ultraviolet"),
+         ALL_LIGHTS),
     # Saltmarsh, north bay
     Case(3, "landscape", "black-chalk", ("insect-grazing 2", "surface-dirt 2",
         "!live-insects 2"), "poor",

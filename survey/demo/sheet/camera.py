@@ -150,7 +150,8 @@ def scale_card(frame: Frame, label: str) -> tuple[Field, tuple[slice, slice]]:
 
     def block(x0: float, y0: float, x1: float, y1: float) -> None:
         (a, b), (c, d) = px(x0, y0), px(x1, y1)
-        pen.rectangle((round(a), round(b), round(c) - 1, round(d) - 1), fill=0)
+        right, low = max(round(c) - 1, round(a)), max(round(d) - 1, round(b))
+        pen.rectangle((round(a), round(b), right, low), fill=0)
 
     block(start_x, start_y, start_x + SCALE_MM, start_y + 0.35)
     for ten in range(0, SCALE_MM, 20):

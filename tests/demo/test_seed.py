@@ -1,0 +1,169 @@
+"""Putting the museum into the database."""
+
+import hashlib
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.contrib.auth import authenticate
+from django.utils import timezone
+
+from survey.access.models import Person
+from survey.catalogue.models import Location, Move, Object
+from survey.demo import services
+from survey.demo.museum.rounds import CASES
+from survey.demo.services import NotEmpty, seed, truth_path
+from survey.examination.models import (
+    Amendment,
+    Examination,
+    Measurement,
+    Observation,
+    Photograph,
+    Recommendation,
+    Visit,
+)
+from survey.sync.files import stored_of, stored_path
+from survey.sync.models import Change, Counter
+from survey.triage.gather import standings
+from survey.triage.models import Need, Readiness, Weights
+from tests.factories import ObjectFactory
+
+pytestmark = pytest.mark.django_db
+
+# A full set with hinges on the verso, one with mould, one with nothing seen, one unsigned.
+FEW = (CASES[0], CASES[13], CASES[3], CASES[37])
+
+
+def seed_a_little() -> list[str]:
+    said: list[str] = []
+    seed(said.append, objects=400, cases=FEW, longest_px=150, workers=1)
+    return said
+
+
+@pytest.fixture
+def seeded() -> list[str]:
+    return seed_a_little()
+
+
+def test_all_rows_are_there_and_logged_so_that_tablets_pull_them(seeded: list[str]) -> None:
+    rows = {
+        "location": Location, "object": Object, "move": Move, "visit": Visit,
+        "examination": Examination, "photograph": Photograph, "observation": Observation,
+        "measurement": Measurement, "recommendation": Recommendation, "amendment": Amendment,
+    }  # fmt: skip
+    for name, model in rows.items():
+        count = model.objects.count()
+        assert count > 0, name
+        assert Change.objects.filter(entity=name).count() == count
+        assert not model.objects.filter(revision=0).exists()
+    assert Object.objects.count() == 400
+    assert Examination.objects.count() == len(FEW)
+    assert Weights.objects.count() == 1
+    assert Need.objects.filter(due__gt=date.today()).exists()
+    assert Readiness.objects.exists()
+    assert seeded[-1].startswith("Done: 400 objects, 4 examinations")
+
+
+def test_photographs_are_stored_with_the_truth_beside_them(seeded: list[str]) -> None:
+    for photograph in Photograph.objects.all():
+        assert stored_of([photograph.sha256]) == [photograph.sha256]
+        content = stored_path(photograph.sha256).read_bytes()
+        assert hashlib.sha256(content).hexdigest() == photograph.sha256
+        assert len(content) == photograph.size_bytes
+        truth = json.loads(truth_path(photograph.sha256).read_text())
+        assert truth["homography"] == photograph.homography
+        assert truth["side"] == photograph.side
+
+
+def test_observations_follow_the_truth_and_lie_within_their_sheets(seeded: list[str]) -> None:
+    placed = Observation.objects.exclude(region=None).select_related("examination__object")
+    assert placed.exists()
+    for observation in placed:
+        examination = observation.examination
+        first = examination.photographs.first()
+        assert first is not None
+        regions = json.loads(truth_path(first.sha256).read_text())["regions"]
+        assert observation.region is not None
+        points = observation.region["points"]
+        assert [observation.term_id, observation.side, points] in [
+            [one["term"], one["side"], one["outline_mm"]] for one in regions
+        ]
+        for x, y in points:
+            assert 0 <= x <= examination.object.width_mm
+            assert 0 <= y <= examination.object.height_mm
+
+
+def test_marks_point_into_a_photograph_of_the_same_side(seeded: list[str]) -> None:
+    marked = Observation.objects.exclude(mark=None)
+    assert marked.exists()
+    for observation in marked:
+        assert observation.mark is not None
+        photograph = Photograph.objects.get(pk=observation.mark["photograph"])
+        assert photograph.side == observation.side
+        assert photograph.examination_id == observation.examination_id
+        assert 0 < observation.mark["x"] < 1
+        assert 0 < observation.mark["y"] < 1
+
+
+def test_an_examination_runs_in_order_and_none_lies_ahead(seeded: list[str]) -> None:
+    now = timezone.now()
+    for examination in Examination.objects.all():
+        assert examination.visit.started_at <= examination.started_at < now
+        for photograph in examination.photographs.all():
+            assert examination.started_at < photograph.taken_at
+            assert examination.signed_at is None or photograph.taken_at < examination.signed_at
+    assert Examination.objects.filter(nothing_seen=True).count() == 1
+    assert Examination.objects.filter(signed_at=None).count() == 1
+
+
+def test_mould_cannot_wait(seeded: list[str]) -> None:
+    alarmed = [one for one in standings(date.today()) if one.hazards]
+    assert [one.hazards[0].alarm.hazard for one in alarmed] == ["active-mould"]
+
+
+def test_everybody_can_sign_in(seeded: list[str]) -> None:
+    accounts = services.accounts()
+    assert len(accounts) == 4
+    for account in accounts:
+        person = authenticate(username=account.username, password=account.password)
+        assert isinstance(person, Person)
+        assert person.name == account.name
+    assert Person.objects.filter(role="head").count() == 1
+
+
+def all_that_could_change(folder: Path) -> Any:
+    files = sorted((str(path), path.stat().st_mtime_ns) for path in folder.rglob("*"))
+    counts = [
+        model.objects.count()
+        for model in (Person, Object, Location, Move, Examination, Observation, Need, Change)
+    ]
+    return files, counts, list(Counter.objects.order_by("name").values_list("name", "value"))
+
+
+def test_seeding_twice_changes_nothing(seeded: list[str], settings: Any) -> None:
+    before = all_that_could_change(settings.PHOTOGRAPHS_DIR)
+    said = seed_a_little()
+    assert all_that_could_change(settings.PHOTOGRAPHS_DIR) == before
+    assert said == ["The Port Ellery museum is already here."]
+
+
+def test_the_same_photographs_come_out_again(seeded: list[str]) -> None:
+    first = sorted(Photograph.objects.values_list("sha256", flat=True))
+    for model in (Change, Weights, Need, Readiness, Amendment, Measurement, Recommendation,
+                  Observation, Photograph, Examination, Visit, Move, Object):  # fmt: skip
+        model.objects.all().delete()
+    while Location.objects.exists():
+        Location.objects.filter(children=None).delete()
+    Person.objects.all().delete()
+    seed_a_little()
+    assert sorted(Photograph.objects.values_list("sha256", flat=True)) == first
+
+
+def test_a_catalogue_in_use_is_left_alone() -> None:
+    ObjectFactory()
+    with pytest.raises(NotEmpty, match="empty folder"):
+        seed_a_little()
+    assert Object.objects.count() == 1
+    assert not Person.objects.exists()
