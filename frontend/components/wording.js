@@ -95,7 +95,7 @@ export function purposeName(/** @type {string} */ code) {
 
 /** @type {Record<string, Record<string, string>>} */
 const names = {
-  nature: { damage: "Damage", feature: "Feature of making", unsure: "Not yet decided" },
+  nature: { damage: "Damage", feature: "Feature, not damage", unsure: "Not yet decided" },
   extent: {
     spot: "One place",
     several: "Several places",

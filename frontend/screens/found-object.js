@@ -127,7 +127,7 @@ function LastState(/** @type {{last: Last}} */ { last }) {
           (row) => html`<li key=${row.id}>
             ${[
               term(row.term)?.name ?? row.term,
-              row.nature === "feature" ? "feature of making" : named("severity", row.severity).toLowerCase(),
+              row.nature === "feature" ? "feature" : named("severity", row.severity).toLowerCase(),
               row.side,
             ]
               .filter(Boolean)

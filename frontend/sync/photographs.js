@@ -14,6 +14,8 @@ const PIECE_BYTES = 1024 * 1024;
 const AT_ONCE = 2;
 const ASKED_AT_ONCE = 200;
 const RETRY_AFTER_MS = [1000, 3000];
+/** Not this file's fault: its upload is gone, stands elsewhere, or a piece was damaged. */
+const SEND_AGAIN = [404, 409, 410, 460];
 
 /**
  * @param {string} token
@@ -114,6 +116,9 @@ function asTrouble(error) {
     return new ServerTrouble("no-network", "The connection broke off while a photograph was sent.");
   }
   const status = response.getStatus();
+  if (SEND_AGAIN.includes(status)) {
+    return new ServerTrouble("server", "A photograph did not arrive whole. It is sent again.");
+  }
   // An answer to an upload need not be JSON to be the server's own refusal.
   return troubleOf(status, jsonOf(response.getBody()) ?? (status >= 400 ? {} : undefined));
 }

@@ -134,7 +134,7 @@ class Observation(SyncedRow):
 
     class Nature(models.TextChoices):
         DAMAGE = "damage", "Damage"
-        FEATURE = "feature", "Feature of making"
+        FEATURE = "feature", "Feature, not damage"
         UNSURE = "unsure", "Not yet decided"
 
     class Extent(models.TextChoices):

@@ -24,7 +24,7 @@ export function NothingSeen({ held }) {
       <button type="button" class="button" onClick=${() => say(false)}>
         Take back “nothing seen”
       </button>
-      <p>Or open what was seen, and remove it or call it a feature of making.</p>
+      <p>Or open what was seen, and remove it or call it a feature.</p>
     <//>`;
   }
   // Beside damage the statement cannot be true, so it is not offered.

@@ -29,10 +29,12 @@ export function ObservationEditor({ held, observation }) {
   return html`<div class="inset observation-editor stack">
     ${term && html`<${Risks} term=${term} /><${TermMeaning} term=${term} />`}
     <${Choice}
-      label="Damage, or a feature of making?"
+      label="Damage, or a feature?"
       name=${field("nature")}
       fieldKey=${field("nature")}
-      hint=${term?.may_be_feature ? "This term can be either. Leave it undecided if you cannot tell here." : ""}
+      hint=${`A feature came with the making or was added without harm, such as a sound hinge. ${
+        term?.may_be_feature ? "This term can be either; leave it undecided if you cannot tell." : ""
+      }`}
       options=${optionsOf("nature")}
       value=${observation.nature}
       onChange=${(/** @type {ObservationRow["nature"]} */ nature) =>

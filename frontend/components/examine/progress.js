@@ -159,7 +159,7 @@ export function openPoints(recorded) {
   }
   const undecided = observations.filter(({ nature }) => nature === "unsure").length;
   if (undecided) {
-    say("condition", `${undecided === 1 ? "One observation is" : `${undecided} observations are`} not yet decided: damage, or a feature of making.`);
+    say("condition", `${undecided === 1 ? "One observation is" : `${undecided} observations are`} not yet decided: damage, or a feature.`);
   }
   if (!examination.sheet_width_mm || !examination.sheet_height_mm) {
     say("sheet", "The sheet has no size.");

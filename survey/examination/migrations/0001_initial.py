@@ -171,7 +171,7 @@ class Migration(migrations.Migration):
                     models.CharField(
                         choices=[
                             ("damage", "Damage"),
-                            ("feature", "Feature of making"),
+                            ("feature", "Feature, not damage"),
                             ("unsure", "Not yet decided"),
                         ],
                         default="damage",
