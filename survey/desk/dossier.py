@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from survey.desk.pictures import Plate, plates_of
+from survey.desk.pictures import RING_SMALL, Plate, plates_of
 from survey.desk.words import field_name, value_in_words
 from survey.examination.models import (
     Amendment,
@@ -50,8 +50,8 @@ class Dossier:
     amended: list[Amended]
 
 
-def dossier_of(examination: Examination) -> Dossier:
-    """Of an examination, in a fixed number of queries."""
+def dossier_of(examination: Examination, ring: float = RING_SMALL) -> Dossier:
+    """Of an examination, in a fixed number of queries. ``ring``: see plates_of."""
     full = (
         examinations_in_full()
         .prefetch_related("recommendations__readiness", "measurements__observation__term")
@@ -65,7 +65,7 @@ def dossier_of(examination: Examination) -> Dossier:
         Noted(number, one, [said for said in amended if _is_about(said.amendment, one)])
         for number, one in enumerate(observations, start=1)
     ]
-    plates = plates_of([full.pk], [(one.number, one.observation) for one in noted])
+    plates = plates_of([full.pk], [(one.number, one.observation) for one in noted], ring)
     return Dossier(
         examination=full,
         plates=plates.get(full.pk, []),

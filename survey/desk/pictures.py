@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import dist
 from typing import Any
 
 from survey.desk.words import light_name
@@ -10,15 +11,23 @@ from survey.examination.models import Observation, Photograph
 from survey.sync.models import StoredFile
 from survey.vocabulary import queries as vocabulary
 
-# A ring's radius, as a share of the picture's longer side.
-RING = 0.022
+# A ring's radius, as a share of the picture's longer side: to be seen where pictures stand
+# side by side, and to hide less where one stands alone.
+RING_SMALL = 0.04
+RING_LARGE = 0.022
+# Rings closer than this many radii share one label, so that no number covers another.
+SHARED_WITHIN = 2.5
 
 
 @dataclass(frozen=True)
 class Mark:
-    """A numbered ring on a photograph; lengths in its pixels, y downwards."""
+    """A ring on a photograph; lengths in its pixels, y downwards.
 
-    number: int
+    label  the number of its observation; several where rings lie close; "" for all but the
+           first of these
+    """
+
+    label: str
     x: float
     y: float
     radius: float
@@ -53,16 +62,24 @@ class Plate:
         return f"{light_name(photograph.light, photograph.azimuth_deg)}, {photograph.side}"
 
     @property
+    def labels(self) -> str:
+        """The numbers of the observations that are marked on it: ``1, 4, 7``."""
+        return ", ".join(mark.label for mark in self.marks if mark.label)
+
+    @property
     def size(self) -> tuple[int, int]:
         return _size(self.photograph)
 
 
 def plates_of(
-    examinations: Iterable[Any], observations: Iterable[tuple[int, Observation]] = ()
+    examinations: Iterable[Any],
+    observations: Iterable[tuple[int, Observation]] = (),
+    ring: float = RING_SMALL,
 ) -> dict[Any, list[Plate]]:
     """Plates by the key of their examination, recto first; two queries.
 
-    ``observations`` are numbered; those with a mark are drawn on the photograph it names.
+    observations  numbered; those with a mark are drawn on the photograph it names
+    ring          radius of a mark, as a share of the picture's longer side
     """
     photographs = list(
         Photograph.objects.filter(examination__in=list(examinations), deleted_at=None)
@@ -87,9 +104,7 @@ def plates_of(
                 photograph,
                 is_here=photograph.sha256 in here,
                 trouble=here.get(photograph.sha256, {}).get("trouble") or photograph.trouble,
-                marks=tuple(
-                    _mark(number, mark, photograph) for number, mark in marked[str(photograph.pk)]
-                ),
+                marks=_marks(marked[str(photograph.pk)], photograph, ring),
             )
         )
     return plates
@@ -104,9 +119,26 @@ def covers(examinations: Iterable[Any]) -> dict[Any, Plate]:
     return found
 
 
-def _mark(number: int, mark: dict[str, Any], photograph: Photograph) -> Mark:
+def _marks(
+    numbered: list[tuple[int, dict[str, Any]]], photograph: Photograph, ring: float
+) -> tuple[Mark, ...]:
     width, height = _size(photograph)
-    return Mark(number, mark["x"] * width, mark["y"] * height, RING * max(width, height))
+    radius = ring * max(width, height)
+    groups: list[list[tuple[int, float, float]]] = []
+    for number, mark in numbered:
+        x, y = mark["x"] * width, mark["y"] * height
+        near = (one for one in groups if dist(one[0][1:], (x, y)) < SHARED_WITHIN * radius)
+        group = next(near, None)
+        if group is None:
+            groups.append([(number, x, y)])
+        else:
+            group.append((number, x, y))
+    marks = []
+    for group in groups:
+        label = ", ".join(str(number) for number, _, _ in group)
+        for place, (_, x, y) in enumerate(group):
+            marks.append(Mark("" if place else label, x, y, radius))
+    return tuple(marks)
 
 
 def _size(photograph: Photograph) -> tuple[int, int]:

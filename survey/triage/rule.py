@@ -233,7 +233,7 @@ class Score:
 def hazards_now(facts: Facts) -> tuple[Alarm, ...]:
     """The hazards that cannot wait, by code, each with the observation that shows it."""
     alarms = [
-        Alarm(hazard, f"{_described(seen)}.{_after(seen.remark)}", seen.id)
+        Alarm(hazard, f"{_said_of(seen)}.{_after(seen.remark)}", seen.id)
         for seen in facts.seen
         if NATURE[seen.nature] > 0
         for hazard in seen.hazards
@@ -418,11 +418,21 @@ def _readiness(facts: Facts, maximum: int) -> Line:
 
 
 def _described(seen: Seen) -> str:
-    """``Tear, severe, along an edge, recto``."""
+    """``Tear, severe, along an edge, recto``; what was not said is named with how it counts."""
     words = [seen.term, SEVERITY_WORDS[seen.severity], EXTENT_WORDS[seen.extent], seen.side]
-    if seen.nature == "unsure":
-        words.append("damage or feature not yet decided")
-    return ", ".join(words)
+    return ", ".join([*words, *_doubt(seen)])
+
+
+def _said_of(seen: Seen) -> str:
+    """The same without what was not said: for a hazard, nothing of it counts."""
+    severity = SEVERITY_WORDS[seen.severity] if seen.severity else ""
+    extent = EXTENT_WORDS[seen.extent] if seen.extent else ""
+    words = [seen.term, severity, extent, seen.side, *_doubt(seen)]
+    return ", ".join(word for word in words if word)
+
+
+def _doubt(seen: Seen) -> list[str]:
+    return ["damage or feature not yet decided"] if seen.nature == "unsure" else []
 
 
 def _after(remark: str) -> str:

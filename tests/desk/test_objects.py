@@ -89,8 +89,19 @@ def test_a_mark_is_drawn_where_it_was_made_with_its_observations_number(desk):
     )
     page = page_of(desk, photograph.examination.object).content.decode()
     assert 'viewBox="0 0 1000 500"' in page
-    assert '<circle class="ring" cx="250" cy="250" r="22"/>' in page
-    assert 'aria-label="Marks: observation 1"' in page
+    assert '<circle class="ring" cx="250" cy="250" r="40"/>' in page
+    assert 'aria-label="Marks of observations 1"' in page
+
+
+def test_marks_that_lie_close_share_one_label_so_that_no_number_covers_another(desk):
+    photograph = PhotographFactory(examination=examined(), width_px=1000, height_px=1000)
+    StoredFile.objects.create(sha256=photograph.sha256, size_bytes=1)
+    for x in (0.2, 0.21, 0.8):
+        mark = {"photograph": str(photograph.pk), "x": x, "y": 0.5}
+        ObservationFactory(examination=photograph.examination, mark=mark)
+    page = page_of(desk, photograph.examination.object).content.decode()
+    assert page.count('<circle class="ring"') == 3
+    assert ">1, 2</text>" in page and ">3</text>" in page and page.count("</text>") == 2
 
 
 def test_a_hazard_is_told_with_what_to_do_and_a_cleared_one_with_when(desk):

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_safe
 
 from survey.catalogue.queries import location_paths
 from survey.desk.dossier import dossier_of
-from survey.desk.pictures import covers
+from survey.desk.pictures import RING_LARGE, covers
 from survey.desk.questions import questions_of
 from survey.desk.words import standing_at
 from survey.examination.models import Examination, Photograph, Visit
@@ -89,7 +89,7 @@ def photograph_page(request: HttpRequest, key: UUID) -> HttpResponse:
     photograph = get_object_or_404(
         Photograph.objects.select_related("examination__object"), pk=key, deleted_at=None
     )
-    plates = dossier_of(photograph.examination).plates
+    plates = dossier_of(photograph.examination, RING_LARGE).plates
     return render(
         request,
         "desk/photograph.html",

@@ -24,6 +24,7 @@ from survey.triage.models import Need
 CAME_IN_WITHIN = timedelta(days=7)
 DUE_WITHIN = timedelta(weeks=6)
 URGENT_SHOWN = 6
+VISITS_SHOWN = 8
 
 
 @dataclass(frozen=True)
@@ -40,6 +41,7 @@ def home(request: HttpRequest) -> HttpResponse:
     today = timezone.localdate()
     board = queries.board(today)
     urgent = board.act_now[:URGENT_SHOWN]
+    visits = list(came_in(timezone.now() - CAME_IN_WITHIN))
     return render(
         request,
         "desk/home.html",
@@ -52,8 +54,9 @@ def home(request: HttpRequest) -> HttpResponse:
             "kinds": kinds_of_work(),
             "counts": counts(board),
             "tallies": tallies(board, today),
-            "visits": came_in(timezone.now() - CAME_IN_WITHIN),
-            "needs": due(today),
+            "visits": visits[:VISITS_SHOWN],
+            "visits_more": max(0, len(visits) - VISITS_SHOWN),
+            "wanted": wanted(today),
         },
     )
 
@@ -87,6 +90,15 @@ def due(today: date) -> Any:
     return Need.objects.filter(due__lte=today + DUE_WITHIN, object__deleted_at=None).select_related(
         "object"
     )
+
+
+def wanted(today: date) -> list[tuple[Need, list[Object]]]:
+    """Each exhibition, loan or piece of research that is near, with the objects it wants."""
+    found: dict[tuple[str, str, date | None], tuple[Need, list[Object]]] = {}
+    for need in due(today).order_by("due", "title", "object__accession_number"):
+        key = (need.kind, need.title, need.due)
+        found.setdefault(key, (need, []))[1].append(need.object)
+    return list(found.values())
 
 
 def came_in(since: datetime) -> Any:
