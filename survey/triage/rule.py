@@ -33,8 +33,8 @@ The rule is the department's own; it follows no published source. It has two ste
                       lights under which the sheet was photographed
 
 Rows stand by score, highest first; equal scores by the nearest date of a need, then by
-accession number. Measures are exact fractions: a worse condition can never lower a score by
-rounding, and the order of the rows can change nothing.
+accession number. Measures are reckoned exactly and rounded once: a worse condition can never
+lower a score, and the order of the rows can change nothing.
 """
 
 from collections.abc import Sequence
@@ -55,50 +55,29 @@ FULL_TENTHS = 1000
 HEAVIEST = 1000
 LIGHTS = ("normal", "raking", "transmitted", "specular", "ultraviolet")
 
-SEVERITY = {
-    "slight": Fraction(1, 4),
-    "moderate": Fraction(1, 2),
-    "": Fraction(1, 2),
-    "severe": Fraction(1),
+# Steps are whole numbers of a common unit, so that all reckoning is exact, and quick.
+SEVERITY = {"slight": 1, "moderate": 2, "": 2, "severe": 4}  # quarters
+EXTENT = {"spot": 4, "several": 5, "": 5, "edge": 6, "area": 8, "overall": 10}  # tenths
+NATURE = {"feature": 0, "unsure": 1, "damage": 2}  # halves
+TENDENCY = {  # tenths
+    "biological": 9,
+    "media": 8,
+    "attachments": 7,
+    "support-structure": 6,
+    "repairs": 4,
+    "discoloration": 3,
+    "support-surface": 3,
+    "making": 1,
 }
-EXTENT = {
-    "spot": Fraction(2, 5),
-    "several": Fraction(1, 2),
-    "": Fraction(1, 2),
-    "edge": Fraction(3, 5),
-    "area": Fraction(4, 5),
-    "overall": Fraction(1),
-}
-NATURE = {"feature": Fraction(0), "unsure": Fraction(1, 2), "damage": Fraction(1)}
-TENDENCY = {
-    "biological": Fraction(9, 10),
-    "media": Fraction(4, 5),
-    "attachments": Fraction(7, 10),
-    "support-structure": Fraction(3, 5),
-    "repairs": Fraction(2, 5),
-    "discoloration": Fraction(3, 10),
-    "support-surface": Fraction(3, 10),
-    "making": Fraction(1, 10),
-}
-GRADE = {
-    "good": Fraction(0),
-    "fair": Fraction(1, 4),
-    "": Fraction(1, 4),
-    "poor": Fraction(1, 2),
-    "unstable": Fraction(1),
-}
-SIGNIFICANCE = {
-    "low": Fraction(1, 4),
-    "medium": Fraction(1, 2),
-    "unassessed": Fraction(1, 2),
-    "high": Fraction(3, 4),
-    "exceptional": Fraction(1),
-}
-NEED = {"research": Fraction(3, 5), "exhibition": Fraction(1), "loan": Fraction(1)}
+GRADE = {"good": 0, "fair": 1, "": 1, "poor": 2, "unstable": 4}  # quarters
+SIGNIFICANCE = {"low": 1, "medium": 2, "unassessed": 2, "high": 3, "exceptional": 4}  # quarters
+NEED = {"research": 6, "exhibition": 10, "loan": 10}  # tenths
+WHOLE_LOSS = 2 * 4 * 10
+WHOLE_RISK = 2 * 10 * 4 * 20
 NEAR_DAYS = 14
 FAR_DAYS = 182
-FAR_NEARNESS = Fraction(1, 10)
-UNDATED_NEARNESS = Fraction(1, 4)
+# Nearness falls by 9/10 over these days; kinds count in tenths.
+WHOLE_NEED = 10 * 10 * (FAR_DAYS - NEAR_DAYS)
 
 SEVERITY_WORDS = {
     "": "severity not said, counted as moderate",
@@ -299,36 +278,42 @@ def time_until(due: date, today: date) -> str:
 def maxima_tenths(weights: Weights) -> dict[str, int]:
     """The most tenths of a point each part can give. Raises ValueError, with a sentence."""
     check_weights(weights)
-    wanted = [Fraction(getattr(weights, part)) for part in PARTS]
+    wanted = [getattr(weights, part) for part in PARTS]
     return dict(zip(PARTS, _apportioned(FULL_TENTHS, wanted), strict=True))
 
 
-def _apportioned(total: int, shares: Sequence[Fraction]) -> list[int]:
+def _apportioned(total: int, shares: Sequence[int]) -> list[int]:
     """Whole numbers in proportion to the shares, that sum to the total (largest remainders)."""
     whole = sum(shares)
-    exact = [share * total / whole for share in shares]
-    given = [int(value) for value in exact]
-    by_remainder = sorted(range(len(exact)), key=lambda i: (given[i] - exact[i], i))
+    given = [share * total // whole for share in shares]
+    by_remainder = sorted(range(len(shares)), key=lambda i: (-(shares[i] * total % whole), i))
     for i in by_remainder[: total - sum(given)]:
         given[i] += 1
     return given
 
 
-def _risk_of(seen: Seen) -> Fraction:
-    tendency = Fraction(1) if seen.hazards else TENDENCY[seen.group]
-    return NATURE[seen.nature] * tendency * SEVERITY[seen.severity] * (1 + EXTENT[seen.extent]) / 2
+def _tenths(part: int, whole: int, maximum: int) -> int:
+    """The measure part/whole of a maximum, to the nearest whole tenth of a point."""
+    return round(Fraction(part * maximum, whole))
 
 
-def _loss_of(seen: Seen) -> Fraction:
+def _risk_of(seen: Seen) -> int:
+    """nature × tendency × severity × (1/2 + extent/2), of WHOLE_RISK."""
+    tendency = 10 if seen.hazards else TENDENCY[seen.group]
+    return NATURE[seen.nature] * tendency * SEVERITY[seen.severity] * (10 + EXTENT[seen.extent])
+
+
+def _loss_of(seen: Seen) -> int:
+    """nature × severity × extent, of WHOLE_LOSS."""
     return NATURE[seen.nature] * SEVERITY[seen.severity] * EXTENT[seen.extent]
 
 
 def _risk(facts: Facts, maximum: int) -> Line:
     worst = max(facts.seen, key=lambda seen: (_risk_of(seen), seen.term, seen.id), default=None)
-    of_worst = _risk_of(worst) if worst else Fraction(0)
-    measure = max(GRADE[facts.grade], of_worst)
-    tenths = round(measure * maximum)
-    if worst and of_worst >= GRADE[facts.grade] and of_worst > 0:
+    of_worst = _risk_of(worst) if worst else 0
+    of_grade = GRADE[facts.grade] * WHOLE_RISK // 4
+    tenths = _tenths(max(of_grade, of_worst), WHOLE_RISK, maximum)
+    if worst and of_worst >= of_grade and of_worst > 0:
         sentence = f"{_described(worst)}: would go on if left."
         cause = Cause(sentence + _after(worst.remark), tenths, worst.id)
     elif not facts.grade:
@@ -347,8 +332,9 @@ def _loss(facts: Facts, maximum: int) -> Line:
     )
     if not damages:
         return Line("loss", 0, maximum, "No damage was recorded.")
-    measure = 1 - prod((1 - _loss_of(seen) for seen in damages), start=Fraction(1))
-    tenths = round(measure * maximum)
+    whole = WHOLE_LOSS ** len(damages)
+    left_whole = prod(WHOLE_LOSS - _loss_of(seen) for seen in damages)
+    tenths = _tenths(whole - left_whole, whole, maximum)
     parts = _apportioned(tenths, [_loss_of(seen) for seen in damages])
     causes = tuple(
         Cause(f"{_described(seen)}.{_after(seen.remark)}", part, seen.id)
@@ -360,7 +346,7 @@ def _loss(facts: Facts, maximum: int) -> Line:
 
 
 def _significance(facts: Facts, maximum: int) -> Line:
-    tenths = round(SIGNIFICANCE[facts.significance] * maximum)
+    tenths = _tenths(SIGNIFICANCE[facts.significance], 4, maximum)
     if facts.significance == "unassessed":
         sentence = "Significance is not assessed: counted as medium."
     else:
@@ -368,12 +354,13 @@ def _significance(facts: Facts, maximum: int) -> Line:
     return Line("significance", tenths, maximum, sentence, (Cause(sentence, tenths),))
 
 
-def _need_of(need: Needed, today: date) -> Fraction:
+def _need_of(need: Needed, today: date) -> int:
+    """kind × nearness, of WHOLE_NEED."""
+    span = FAR_DAYS - NEAR_DAYS
     if need.due is None:
-        return NEED[need.kind] * UNDATED_NEARNESS
+        return NEED[need.kind] * 10 * span // 4
     days = min(max((need.due - today).days, NEAR_DAYS), FAR_DAYS)
-    fallen = Fraction(days - NEAR_DAYS, FAR_DAYS - NEAR_DAYS)
-    return NEED[need.kind] * (1 - fallen * (1 - FAR_NEARNESS))
+    return NEED[need.kind] * (10 * span - 9 * (days - NEAR_DAYS))
 
 
 def _need(facts: Facts, maximum: int) -> Line:
@@ -383,7 +370,7 @@ def _need(facts: Facts, maximum: int) -> Line:
         facts.needs,
         key=lambda need: (-_need_of(need, facts.today), need.due or date.max, need.title),
     )
-    tenths = round(_need_of(foremost, facts.today) * maximum)
+    tenths = _tenths(_need_of(foremost, facts.today), WHOLE_NEED, maximum)
     when = (
         f"{in_words(foremost.due)}, {time_until(foremost.due, facts.today)}"
         if foremost.due
@@ -397,11 +384,8 @@ def _need(facts: Facts, maximum: int) -> Line:
 
 def _readiness(facts: Facts, maximum: int) -> Line:
     photographed = facts.lights.intersection(LIGHTS)
-    shares = [
-        Fraction(int(facts.space)),
-        Fraction(int(facts.materials)),
-        Fraction(len(photographed), len(LIGHTS)),
-    ]
+    each = len(LIGHTS)
+    shares = [each * facts.space, each * facts.materials, len(photographed)]
     missing = [light for light in LIGHTS if light not in photographed]
     sentences = [
         "Space found." if facts.space else "No space found yet.",
@@ -411,7 +395,7 @@ def _readiness(facts: Facts, maximum: int) -> Line:
         else f"Photographed under {len(photographed)} of {len(LIGHTS)} lights;"
         f" missing: {', '.join(missing)}.",
     ]
-    tenths = round(sum(shares) / 3 * maximum)
+    tenths = _tenths(sum(shares), 3 * each, maximum)
     parts = _apportioned(tenths, shares) if any(shares) else [0, 0, 0]
     causes = tuple(Cause(text, part) for text, part in zip(sentences, parts, strict=True))
     return Line("readiness", tenths, maximum, " ".join(sentences), causes)

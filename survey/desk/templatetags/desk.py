@@ -38,9 +38,9 @@ def grade_name(code: str) -> str:
 
 @register.filter
 def hazard(code: str) -> dict[str, Any]:
-    """The hazard's entry: name, sentence, action."""
+    """The hazard's entry: name, sentence, action, caution."""
     known = {entry["code"]: entry for entry in vocabulary.hazards()}
-    return known.get(code, {"name": code, "sentence": "", "action": ""})
+    return known.get(code, {"name": code, "sentence": "", "action": "", "caution": None})
 
 
 @register.filter
