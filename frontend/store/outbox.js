@@ -63,11 +63,10 @@ function mayBeAltered(change) {
  * @param {{entity: Entity, entity_id: string, fields: Fields, base: number, creates?: boolean}} entry
  */
 export async function putInLine({ entity, entity_id, fields, base, creates = false }) {
-  const line = creates ? [] : await lineOf(entity_id);
   const { person } = signedIn();
+  const [line, at] = await Promise.all([creates ? [] : lineOf(entity_id), nextReading()]);
   const { grown, rest } = growLine(line, { fields, base, person: person.id });
-  const at = await nextReading();
-  await db.outbox.bulkPut(grown.map((change) => ({ ...change, at })));
+  if (grown.length) await db.outbox.bulkPut(grown.map((change) => ({ ...change, at })));
   if (line.some((change) => change.state === "refused")) await sendRefusedAgain();
   if (Object.keys(rest).length === 0 && !creates) return;
   await db.outbox.add({
