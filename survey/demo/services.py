@@ -60,8 +60,8 @@ def seed(
 ) -> list[Account]:
     """Fill an empty database with the Port Ellery museum, and tell who can sign in.
 
-    Run again it finds all there and changes nothing. Everything but dates is the same on
-    every machine; dates are told back from today. ``workers`` is how many processes render;
+    Run again it finds all there and changes nothing. The same libraries make the same museum,
+    to the last byte of its photographs, but for its dates: they are told back from today. ``workers`` is how many processes render;
     None takes one for each core.
 
     Raises NotEmpty rather than mix invented objects, and people whose passwords are printed,

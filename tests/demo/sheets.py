@@ -24,7 +24,7 @@ def plain(**changed: object) -> SheetRecipe:
         "cockle_mm": 0.0,
         "chain_jitter_mm": 0.0,
     }
-    return SheetRecipe(**(told | changed))  # type: ignore[arg-type]
+    return SheetRecipe(**(told | changed))
 
 
 def luminance(pixels: Pixels) -> Plane:

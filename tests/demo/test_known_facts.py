@@ -17,8 +17,8 @@ def means(
 ) -> tuple[float, float]:
     """Mean luminance within the recipe's one mark, and of the bare paper right of it."""
     sheet = build(recipe, PX_PER_MM)
-    pixels = luminance(render(sheet, light, side=side, camera=EXACT, **how))  # type: ignore[arg-type]
-    truth = truth_of(sheet, side, EXACT)  # type: ignore[arg-type]
+    pixels = luminance(render(sheet, light, side=side, camera=EXACT, **how))
+    truth = truth_of(sheet, side, EXACT)
     (region,) = (one for one in truth["regions"] if one["term"] == recipe.marks[0].term)
     marked = pixel_box(truth, region["seen_at_mm"])
     bare = pixel_box(truth, ((85, 40), (112, 90)))
@@ -28,7 +28,7 @@ def means(
 def marked(term: str, side: str = "recto", strength: float = 0.8) -> SheetRecipe:
     # Told from the verso, so that it lies at the same place of the recto.
     left, right = (20.0, 50.0) if side == "recto" else (70.0, 100.0)
-    mark = Mark(term, rectangle(left, 20, right, 45), side=side, strength=strength)  # type: ignore[arg-type]
+    mark = Mark(term, rectangle(left, 20, right, 45), side=side, strength=strength)
     return plain(marks=(mark,))
 
 

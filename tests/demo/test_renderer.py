@@ -30,7 +30,7 @@ def small(**changed: object) -> SheetRecipe:
 @cache
 def picture(light: str, side: str, marks: tuple[Mark, ...] = ()) -> np.ndarray:
     sheet = build(small(drawing=DRAWN, marks=marks), 3.0)
-    shot = render(sheet, light, side=side, azimuth_deg=300, camera=EXACT)  # type: ignore[arg-type]
+    shot = render(sheet, light, side=side, azimuth_deg=300, camera=EXACT)
     return shot.astype(int)
 
 

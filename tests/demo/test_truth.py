@@ -81,8 +81,8 @@ def test_the_homography_takes_the_ends_of_the_scale_to_their_millimetres(
     sheet = build(plain(width_mm=121.13), 8.0)
     held = held_by_hand(stream(3, "hands"), tilt) if tilt else Camera()
     camera = Camera(held.margin_mm, held.foot_mm, held.insets, blur_px=0.3, noise=0, unevenness=0)
-    truth = truth_of(sheet, side, camera)  # type: ignore[arg-type]
-    pixels = render(sheet, light, side=side, camera=camera)  # type: ignore[arg-type]
+    truth = truth_of(sheet, side, camera)
+    pixels = render(sheet, light, side=side, camera=camera)
     start, end = bar_ends(pixels, truth)
     assert start == pytest.approx(truth["scale_mm"][0], abs=0.25)
     assert end == pytest.approx(truth["scale_mm"][1], abs=0.25)
@@ -96,8 +96,8 @@ def test_the_homography_takes_the_corners_of_the_sheet_to_their_millimetres(
 ) -> None:
     sheet = build(plain(width_mm=121.13), 6.0)
     held = held_by_hand(stream(4, "hands"), tilt) if tilt else Camera()
-    truth = truth_of(sheet, side, held)  # type: ignore[arg-type]
-    seen = luminance(render(sheet, "transmitted", side=side, camera=held))  # type: ignore[arg-type]
+    truth = truth_of(sheet, side, held)
+    seen = luminance(render(sheet, "transmitted", side=side, camera=held))
     to_pixels = np.linalg.inv(np.array(truth["homography"]).reshape(3, 3))
     w, h = truth["sheet_mm"]
     for x, y, inwards in ((0, 50, 1), (w, 50, -1)):
@@ -112,7 +112,7 @@ def test_the_truth_tells_regions_on_both_sides() -> None:
     hinge = Mark("hinge", rectangle(10, 5, 40, 17), side="verso")
     sheet = build(plain(marks=(hinge,)), 2.0)
     told = {
-        side: next(one for one in truth_of(sheet, side)["regions"] if one["term"] == "hinge")  # type: ignore[arg-type]
+        side: next(one for one in truth_of(sheet, side)["regions"] if one["term"] == "hinge")
         for side in ("recto", "verso")
     }
     assert told["verso"]["seen_at_mm"] == hinge.points

@@ -127,11 +127,11 @@ def by_transmitted(thickness_mm: Field, absorption_per_mm: Field, absorbance: Fi
 
 
 def lobe(half_cosine: Field, gloss: Field) -> Field:
-    """Blinn's lobe: ((n + 2) / 2π) cosⁿ, with n from 6 (dull) to about 150 (glossy).
+    """Blinn's lobe: ((n + 2) / 2π) cosⁿ, with n from 11 (dull) to about 180 (glossy).
 
     n grows with gloss as from memory of paper and varnish; a broad lamp keeps it low.
     """
-    sharp = 6 * np.exp2(4.6 * np.clip(gloss, 0, 1))
+    sharp = 11 * np.exp2(4 * np.clip(gloss, 0, 1))
     return (sharp + 2) / np.float32(2 * math.pi) * np.maximum(half_cosine, 0) ** sharp
 
 
@@ -157,7 +157,7 @@ def by_specular(
     cosine = nx * np.float32(half[0]) + ny * np.float32(half[1]) + nz * np.float32(half[2])
     shine = (gloss * lobe(cosine, gloss)).astype(np.float32)
     diffuse = lambert(height_mm, px_per_mm, lamp)
-    return 0.22 * reflectance * diffuse[:, :, None] + 0.62 * shine[:, :, None]
+    return 0.14 * reflectance * diffuse[:, :, None] + 0.55 * shine[:, :, None]
 
 
 def by_ultraviolet(emission: Field, quench: Field, reflectance: Field) -> Field:

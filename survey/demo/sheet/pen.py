@@ -67,11 +67,11 @@ MEDIA: dict[str, Medium] = {
     "red-chalk": Medium("red", 0.85, "rub", tooth=0.7, gloss=0.1, pen_mm=0.5, quench=1.9),
     "graphite": Medium("black", 0.5, "rub", tooth=0.45, gloss=0.55, pen_mm=0.3, quench=1.0),
     "watercolour": Medium("umber", 0.75, "wash", gloss=0.14, quench=0.9, pen_mm=0.25),
-    "etching": Medium("black", 1.7, "hatch", relief_mm=0.007, gloss=0.3, pen_mm=0.16),
-    "engraving": Medium("black", 1.9, "hatch", relief_mm=0.009, gloss=0.32, pen_mm=0.14),
+    "etching": Medium("black", 1.7, "hatch", relief_mm=0.007, gloss=0.2, pen_mm=0.16),
+    "engraving": Medium("black", 1.9, "hatch", relief_mm=0.009, gloss=0.21, pen_mm=0.14),
     "woodcut": Medium("black", 1.25, "hatch", relief_mm=-0.008, gloss=0.22, pen_mm=0.45),
-    "lithograph": Medium("black", 1.0, "rub", tooth=0.55, gloss=0.28, pen_mm=0.4),
-    "colour-lithograph": Medium("black", 1.1, "wash", gloss=0.34, pen_mm=0.5),
+    "lithograph": Medium("black", 1.0, "rub", tooth=0.55, gloss=0.21, pen_mm=0.4),
+    "colour-lithograph": Medium("black", 1.1, "wash", gloss=0.22, pen_mm=0.5),
 }
 
 

@@ -13,7 +13,7 @@ from survey.demo.sheet.geometry import (
     curve,
     rectangle,
 )
-from survey.demo.sheet.recipe import Mark
+from survey.demo.sheet.recipe import Mark, Side
 
 Size = tuple[float, float]
 Placer = Callable[[np.random.Generator, Size, float], list[Points]]
@@ -34,10 +34,10 @@ def place(term: str, random: np.random.Generator, size: Size, strength: float) -
     """
     if term not in PLACERS:
         raise ValueError(f"Nothing says where {term} goes: use one of {', '.join(PLACERS)}.")
-    side = "verso" if term in VERSO_TERMS else "recto"
+    side: Side = "verso" if term in VERSO_TERMS else "recto"
     ridge = bool(random.random() < 0.6)
     return [
-        Mark(term, clipped(_rounded(points), *size), side, strength, ridge)  # type: ignore[arg-type]
+        Mark(term, clipped(_rounded(points), *size), side, strength, ridge)
         for points in PLACERS[term](random, size, strength)
     ]
 
@@ -86,7 +86,7 @@ def _where_hinges_were(random: np.random.Generator, size: Size, strength: float)
     w, _ = size
     return [
         blob(random, (share * w, random.uniform(8, 14)), random.uniform(5, 8), 0.2)
-        for share in (0.24 + random.normal(0, 0.02), 0.76 + random.normal(0, 0.02))
+        for share in (0.35 + random.normal(0, 0.02), 0.65 + random.normal(0, 0.02))
     ]
 
 
@@ -185,12 +185,12 @@ def _water(random: np.random.Generator, size: Size, strength: float) -> list[Poi
     w, h = size
     reach = (0.18 + 0.25 * strength) * min(size)
     front = [
-        (float(x), h - reach * float(random.uniform(0.78, 1.08)))
+        (float(x), h - reach * float(random.uniform(0.88, 1.04)))
         for x in np.linspace(0, w * random.uniform(0.35, 0.65), 8)
     ]
     last = front[-1][0]
-    front.append((last + 0.42 * reach, h - 0.42 * reach))
-    front.append((last + 0.7 * reach, h))
+    for right, up in ((0.28, 0.8), (0.46, 0.45), (0.52, 0.0)):
+        front.append((last + right * reach, h - up * reach))
     line = [(float(x), float(y)) for x, y in curve(front, 8)]
     if random.random() < 0.5:
         line = [(w - x, y) for x, y in line]

@@ -26,7 +26,7 @@ SPREAD_MM = 0.11
 RAKING_ELEVATION_DEG = 9.0
 SPECULAR_ELEVATION_DEG = 35.0
 # A little past the mirror angle: slopes then show, where at the angle itself they cancel out.
-SPECULAR_VIEW_DEG = 47.0
+SPECULAR_VIEW_DEG = 53.0
 
 
 def build(recipe: SheetRecipe, px_per_mm: float) -> Sheet:

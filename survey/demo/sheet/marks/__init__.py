@@ -1,16 +1,9 @@
 """How each term of the condition vocabulary shows on a sheet."""
 
-from collections.abc import Callable
-
-import numpy as np
-
-from survey.demo.sheet.geometry import Points
 from survey.demo.sheet.marks import attachments, form, making, stains, surface, worn_media
+from survey.demo.sheet.marks.brush import Stamp
 from survey.demo.sheet.noise import stream
-from survey.demo.sheet.recipe import Mark
 from survey.demo.sheet.structure import Sheet
-
-Stamp = Callable[[Sheet, Mark, Points, np.random.Generator], None]
 
 STAMPS: dict[str, Stamp] = {
     **making.STAMPS,

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from survey.demo.sheet.geometry import Points
-from survey.demo.sheet.marks.brush import Area, colour, depth_within, soft_area
+from survey.demo.sheet.geometry import Points, bounds
+from survey.demo.sheet.marks.brush import Area, Stamp, colour, depth_within, soft_area
 from survey.demo.sheet.recipe import Mark
 from survey.demo.sheet.structure import Sheet
 
@@ -43,13 +43,26 @@ def _pull(sheet: Sheet, points: Points, strength: float, random: np.random.Gener
     sheet.height[area.part] += strength * pucker
 
 
-def hinge(sheet: Sheet, mark: Mark, points: Points, random: np.random.Generator) -> None:
-    """A piece of long-fibred paper pasted on, its edges feathered."""
-    area = soft_area(sheet, points, 0.5)
-    if area is None:
-        return
-    _stick(sheet, mark, area, 0.075, colour(0.05, 0.07, 0.12), colour(0.30, 0.34, 0.40), random)
-    _pull(sheet, points, mark.strength, random)
+def _pasted(
+    soft_mm: float, paper_mm: float, tone: np.ndarray, glow: np.ndarray, pulls: bool
+) -> Stamp:
+    """A mark made of a piece of paper ``paper_mm`` thick, its edges ``soft_mm`` wide."""
+
+    def stamped(sheet: Sheet, mark: Mark, points: Points, random: np.random.Generator) -> None:
+        area = soft_area(sheet, points, soft_mm)
+        if area is None:
+            return
+        _stick(sheet, mark, area, paper_mm, tone, glow, random)
+        if pulls:
+            _pull(sheet, points, mark.strength, random)
+
+    return stamped
+
+
+# Long-fibred paper with feathered edges; a stout patch; a strip of thin tissue.
+hinge = _pasted(0.5, 0.075, colour(0.05, 0.07, 0.12), colour(0.30, 0.34, 0.40), pulls=True)
+patch = _pasted(0.2, 0.14, colour(0.10, 0.16, 0.28), colour(0.20, 0.22, 0.25), pulls=True)
+mend = _pasted(0.8, 0.022, colour(0.01, 0.015, 0.03), colour(0.26, 0.29, 0.35), pulls=False)
 
 
 def hinge_residue(sheet: Sheet, mark: Mark, points: Points, random: np.random.Generator) -> None:
@@ -88,14 +101,6 @@ def tape(sheet: Sheet, mark: Mark, points: Points, random: np.random.Generator) 
         sheet.quench[each][part] += 0.5 * glue
 
 
-def patch(sheet: Sheet, mark: Mark, points: Points, random: np.random.Generator) -> None:
-    area = soft_area(sheet, points, 0.2)
-    if area is None:
-        return
-    _stick(sheet, mark, area, 0.14, colour(0.10, 0.16, 0.28), colour(0.20, 0.22, 0.25), random)
-    _pull(sheet, points, mark.strength, random)
-
-
 def label(sheet: Sheet, mark: Mark, points: Points, random: np.random.Generator) -> None:
     """A printed collection label: a ruled frame and two lines of type."""
     patch(sheet, mark, points, random)
@@ -104,13 +109,8 @@ def label(sheet: Sheet, mark: Mark, points: Points, random: np.random.Generator)
         return
     depth = depth_within(area)
     frame = np.exp(-(((depth - 1.4) / 0.18) ** 2))
-    _x, y = area.window.grid()
-    _, top, _, bottom = (
-        min(p[0] for p in points),
-        min(p[1] for p in points),
-        0,
-        max(p[1] for p in points),
-    )
+    _, y = area.window.grid()
+    _, top, _, bottom = bounds(points)
     lines = np.zeros_like(frame)
     for share in (0.4, 0.66):
         row = np.exp(-(((y - (top + share * (bottom - top))) / 0.8) ** 2))
@@ -140,15 +140,6 @@ def fill(sheet: Sheet, mark: Mark, points: Points, random: np.random.Generator) 
         sheet.quench[side][part] *= 1 - share
     tone = np.where(mark.strength > 0.5, 0.10, 0.04) * colour(0.6, 1.0, 1.5)
     sheet.stain[part] = sheet.stain[part] * (1 - share)[:, :, None] + share[:, :, None] * tone
-
-
-def mend(sheet: Sheet, mark: Mark, points: Points, random: np.random.Generator) -> None:
-    """A strip of thin tissue over a tear, from the verso."""
-    area = soft_area(sheet, points, 0.8)
-    if area is not None:
-        _stick(
-            sheet, mark, area, 0.022, colour(0.01, 0.015, 0.03), colour(0.26, 0.29, 0.35), random
-        )
 
 
 def lining(sheet: Sheet, mark: Mark, points: Points, random: np.random.Generator) -> None:

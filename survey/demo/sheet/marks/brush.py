@@ -1,6 +1,7 @@
 """Soft areas and distances to lines, from which every mark is made."""
 
 import itertools
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +10,11 @@ from scipy.ndimage import distance_transform_edt
 from survey.demo.sheet.geometry import Points, bounds
 from survey.demo.sheet.noise import Field
 from survey.demo.sheet.pen import filled
+from survey.demo.sheet.recipe import Mark
 from survey.demo.sheet.structure import Sheet, Window, blurred
+
+# Puts one mark on a sheet: its points come in the frame of the maps.
+Stamp = Callable[[Sheet, Mark, Points, np.random.Generator], None]
 
 
 @dataclass(frozen=True)

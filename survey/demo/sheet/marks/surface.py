@@ -107,12 +107,12 @@ def fingerprint(sheet: Sheet, mark: Mark, points: Points, random: np.random.Gene
 
 def coating(sheet: Sheet, mark: Mark, points: Points, random: np.random.Generator) -> None:
     """Varnish: glossy, yellowish, and it glows greenish under the lamp."""
-    _coat(sheet, mark, points, random, gloss=0.34, yellow=0.16, glow=0.10)
+    _coat(sheet, mark, points, random, gloss=0.26, yellow=0.16, glow=0.10)
 
 
 def fixative(sheet: Sheet, mark: Mark, points: Points, random: np.random.Generator) -> None:
     """A thin spattered film."""
-    _coat(sheet, mark, points, random, gloss=0.13, yellow=0.04, glow=0.035)
+    _coat(sheet, mark, points, random, gloss=0.11, yellow=0.04, glow=0.035)
 
 
 def _coat(

@@ -1,23 +1,21 @@
-"""Rows of the database for the invented museum, each logged so that tablets pull it."""
+"""Visits, and the examinations made on them with all that hangs on one."""
 
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any, TypeVar
+from typing import Any
 
 import numpy as np
 
 from survey.access.models import Person
-from survey.catalogue.models import Location, Move, Object
+from survey.catalogue.models import Location, Object
 from survey.demo.museum.keys import key
-from survey.demo.museum.needs import WISHES
-from survey.demo.museum.people import STAFF
 from survey.demo.museum.photographs import Picture
-from survey.demo.museum.places import PAPER_STORE, places, shelves_within
-from survey.demo.museum.rounds import HEAD, ROUNDS, Case, Round
+from survey.demo.museum.rounds import ROUNDS, Case, Round
 from survey.demo.museum.sheets import Sighting, in_words, length_mm
 from survey.demo.museum.works import Work
+from survey.demo.rows.saved import saved
 from survey.demo.sheet.camera import mapped
 from survey.demo.sheet.geometry import area, centre
 from survey.demo.sheet.noise import stream
@@ -32,13 +30,9 @@ from survey.examination.models import (
     Recommendation,
     Visit,
 )
-from survey.sync.models import SyncedRow
-from survey.sync.services import log_many
-from survey.triage.models import Need, Readiness, Weights
 from survey.vocabulary.models import Term
 
 MINUTES_A_SHEET = 34
-EVERY_NTH_MOVED = 25
 
 
 @dataclass(frozen=True)
@@ -52,123 +46,7 @@ class Examined:
     pictures: list[Picture]
 
 
-def write_museum(collection: Sequence[Work], examined: Sequence[Examined], now: datetime) -> None:
-    """Write everything. Call it in a transaction, on a database without objects."""
-    people = _people()
-    head = people[HEAD]
-    locations = _locations(head)
-    objects = _objects(collection, locations, head)
-    _moves(collection, objects, locations, head, now)
-    visits = _visits(people, locations, now)
-    records = _examinations(examined, objects, visits, people)
-    _needs(collection, examined, objects, now)
-    _readiness(examined, records, now)
-    Weights.objects.create(
-        reason="First weights, agreed at the department's meeting.", saved_by=head, saved_at=now
-    )
-
-
-Row = TypeVar("Row", bound=SyncedRow)
-
-
-def _saved(name: str, model: type[Row], rows: list[Row], person: Person | None) -> list[Row]:
-    """Save the rows, and log their making under the entity's ``name``."""
-    model._default_manager.bulk_create(rows, batch_size=500)
-    log_many(name, rows, person)
-    return rows
-
-
-def _people() -> dict[str, Person]:
-    people = {}
-    for one in STAFF:
-        person = Person(
-            username=one.username,
-            first_name=one.first_name,
-            last_name=one.last_name,
-            role=one.role,
-        )
-        person.set_password(one.password)
-        person.save()
-        people[one.username] = person
-    return people
-
-
-def _locations(head: Person) -> dict[str, Location]:
-    """Every place of the museum, by its path."""
-    found: dict[str, Location] = {}
-    for number, place in enumerate(places()):
-        found[place.path] = Location(
-            id=key("location", number),
-            parent=found.get(place.above),
-            kind=place.kind,
-            name=place.name,
-            order=place.order,
-        )
-    _saved("location", Location, list(found.values()), head)
-    return found
-
-
-def _objects(
-    collection: Sequence[Work], locations: dict[str, Location], head: Person
-) -> list[Object]:
-    rows = [
-        Object(
-            id=key("object", work.number),
-            accession_number=work.accession_number,
-            title=work.title,
-            maker=work.maker,
-            date_text=work.date_text,
-            earliest_year=work.earliest_year,
-            latest_year=work.latest_year,
-            width_mm=work.width_mm,
-            height_mm=work.height_mm,
-            support=work.support,
-            media=work.media,
-            studio=work.studio,
-            significance=work.significance,
-            value_band=work.value_band,
-            mounts=work.mounts,
-            location=locations.get(work.place),
-            off_site_place=work.off_site_place,
-        )
-        for work in collection
-    ]
-    return _saved("object", Object, rows, head)
-
-
-def _moves(
-    collection: Sequence[Work],
-    objects: Sequence[Object],
-    locations: dict[str, Location],
-    head: Person,
-    now: datetime,
-) -> None:
-    """How every twenty-fifth object, and all that are out, came to be where they are."""
-    random = stream(len(collection), "moves")
-    earlier = shelves_within(PAPER_STORE)
-    rows = []
-    for work, item in zip(collection, objects, strict=True):
-        if work.number % EVERY_NTH_MOVED and not work.off_site_place:
-            continue
-        came_from = locations[earlier[int(random.integers(len(earlier)))]]
-        if came_from == item.location:
-            continue
-        rows.append(
-            Move(
-                id=key("move", work.number),
-                object=item,
-                to_location=item.location,
-                from_location=came_from,
-                to_place=item.off_site_place,
-                at=now - timedelta(days=int(random.integers(250, 2400)), minutes=work.number),
-                person=head,
-                note="Sent on loan." if item.off_site_place else "Re-shelved.",
-            )
-        )
-    _saved("move", Move, rows, head)
-
-
-def _visits(
+def visits_of(
     people: dict[str, Person], locations: dict[str, Location], now: datetime
 ) -> list[Visit]:
     rows = []
@@ -187,7 +65,7 @@ def _visits(
                 note=outing.note,
             )
         )
-    return _saved("visit", Visit, rows, None)
+    return saved("visit", Visit, rows, None)
 
 
 def _morning(outing: Round, now: datetime) -> datetime:
@@ -206,7 +84,7 @@ class Record:
     recommendations: list[Recommendation]
 
 
-def _examinations(
+def examinations_of(
     examined: Sequence[Examined],
     objects: Sequence[Object],
     visits: Sequence[Visit],
@@ -237,12 +115,12 @@ def _examinations(
         photographs += taken
         measurements += _measurements(number, one, examination, seen)
         records.append(Record(examination, seen, wanted))
-    _saved("examination", Examination, examinations, None)
-    _saved("photograph", Photograph, photographs, None)
-    _saved("observation", Observation, [o for r in records for o in r.observations], None)
-    _saved("measurement", Measurement, measurements, None)
-    _saved("recommendation", Recommendation, [w for r in records for w in r.recommendations], None)
-    _saved("amendment", Amendment, _amendments(records), None)
+    saved("examination", Examination, examinations, None)
+    saved("photograph", Photograph, photographs, None)
+    saved("observation", Observation, [o for r in records for o in r.observations], None)
+    saved("measurement", Measurement, measurements, None)
+    saved("recommendation", Recommendation, [w for r in records for w in r.recommendations], None)
+    saved("amendment", Amendment, _amendments(records), None)
     return records
 
 
@@ -422,47 +300,3 @@ def _amendments(records: Sequence[Record]) -> list[Amendment]:
             )
         )
     return rows
-
-
-def _needs(
-    collection: Sequence[Work],
-    examined: Sequence[Examined],
-    objects: Sequence[Object],
-    now: datetime,
-) -> None:
-    rows = []
-    for wish in WISHES:
-        wanted = [examined[case].work for case in wish.cases if case < len(examined)]
-        others = [
-            work
-            for work in reversed(collection)
-            if work.subject in wish.subjects and work not in wanted and work.place
-        ]
-        due = None if wish.in_days is None else (now + timedelta(days=wish.in_days)).date()
-        rows += [
-            Need(object=objects[work.number], kind=wish.kind, title=wish.title, due=due)
-            for work in (*wanted, *others[: wish.more])
-        ]
-    Need.objects.bulk_create(rows)
-
-
-def _readiness(examined: Sequence[Examined], records: Sequence[Record], now: datetime) -> None:
-    """Space and materials where they were found; rehousing done long ago is marked done."""
-    rows = []
-    for one, record in zip(examined, records, strict=True):
-        for recommendation in record.recommendations:
-            is_done = (
-                recommendation.kind_of_work == "rehouse"
-                and (recommendation.hours or 0) < 1
-                and record.examination.is_signed
-            )
-            if one.case.space or one.case.materials or is_done:
-                rows.append(
-                    Readiness(
-                        recommendation=recommendation,
-                        space=one.case.space,
-                        materials=one.case.materials,
-                        done_at=now - timedelta(days=20) if is_done else None,
-                    )
-                )
-    Readiness.objects.bulk_create(rows)

@@ -1,0 +1,29 @@
+"""Rows of the database for the invented museum, each logged so that tablets pull it."""
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from survey.demo.museum.rounds import HEAD
+from survey.demo.museum.works import Work
+from survey.demo.rows.catalogue import locations, moves, objects, people
+from survey.demo.rows.examinations import Examined, examinations_of, visits_of
+from survey.demo.rows.priorities import needs, readiness
+from survey.triage.models import Weights
+
+__all__ = ["Examined", "write_museum"]
+
+
+def write_museum(collection: Sequence[Work], examined: Sequence[Examined], now: datetime) -> None:
+    """Write everything. Call it in a transaction, on a database without objects."""
+    staff = people()
+    head = staff[HEAD]
+    tree = locations(head)
+    items = objects(collection, tree, head)
+    moves(collection, items, tree, head, now)
+    visits = visits_of(staff, tree, now)
+    records = examinations_of(examined, items, visits, staff)
+    needs(collection, examined, items, now)
+    readiness(examined, records, now)
+    Weights.objects.create(
+        reason="First weights, agreed at the department's meeting.", saved_by=head, saved_at=now
+    )
