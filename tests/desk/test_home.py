@@ -27,7 +27,7 @@ def test_act_now_stands_first_with_its_sentence_and_what_to_do(desk):
     assert page.index("Act now") < page.index("Harbour wall") < page.index("What waits where")
     assert "Mould seems to be growing" in page
     assert "Bag and isolate the object today" in page
-    assert "Caution: mould. Local rules come first." in page
+    assert "Caution: mould . Local rules come first." in page
 
 
 def test_an_unsigned_hazard_is_said_to_be_unsigned(desk):
