@@ -19,6 +19,7 @@ from survey.catalogue.models import Object
 from survey.demo.museum.keys import key
 from survey.demo.museum.people import STAFF
 from survey.demo.museum.photographs import Picture, Sitting, photograph, shots_of
+from survey.demo.museum.places import shelves_within
 from survey.demo.museum.rounds import CASES, ROUNDS, Case
 from survey.demo.museum.sheets import Sighting, chosen_works, sheet_of
 from survey.demo.museum.works import Work, moved_to, works
@@ -61,8 +62,8 @@ def seed(
     """Fill an empty database with the Port Ellery museum, and tell who can sign in.
 
     Run again it finds all there and changes nothing. The same libraries make the same museum,
-    to the last byte of its photographs, but for its dates: they are told back from today. ``workers`` is how many processes render;
-    None takes one for each core.
+    to the last byte of its photographs, but for its dates: they are told back from today.
+    ``workers`` is how many processes render; None takes one for each core.
 
     Raises NotEmpty rather than mix invented objects, and people whose passwords are printed,
     into a catalogue that is in use.
@@ -118,7 +119,8 @@ def _found_on(work: Work, case: Case) -> Work:
     outing = ROUNDS[case.round]
     if outing.place:
         return moved_to(work, "", outing.place)
-    return moved_to(work, outing.location, "")
+    shelves = shelves_within(outing.location)
+    return moved_to(work, shelves[work.number % len(shelves)], "")
 
 
 def _verso_is_worth_a_shot(case: Case, sightings: Sequence[Sighting]) -> bool:

@@ -127,7 +127,12 @@ def works(seed: int, count: int) -> tuple[Work, ...]:
 
 
 def moved_to(work: Work, place: str, off_site_place: str) -> Work:
-    return replace(work, place=place, off_site_place=off_site_place)
+    """The same work elsewhere: framed where it hangs on a wall, out of its frame in a drawer."""
+    hangs = place.startswith(f"{MUSEUM}/Gallery")
+    mounts = work.mounts
+    if hangs != mounts.startswith("Framed"):
+        mounts = "Framed behind glass" if hangs else "Window mount, hinged"
+    return replace(work, place=place, off_site_place=off_site_place, mounts=mounts)
 
 
 def _work(seed: int, number: int, everybody: list[Maker]) -> Work:
