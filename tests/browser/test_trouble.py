@@ -4,23 +4,28 @@ import hashlib
 import shutil
 from pathlib import Path
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import BrowserContext, Page, expect
 
 from tests.browser import museum, tablet
 from tests.browser.conftest import Opener
 from tests.browser.server import ROOT, Server
 
+NOTES = "Cockled along the top edge."
 
-def examined_offline(page: Page, server: Server) -> tuple[str, bytes]:
-    """A sheet examined while the server is away: its number, and the bytes of its photograph."""
+
+def examined_offline(browser: BrowserContext, server: Server) -> tuple[Page, str, bytes]:
+    """A sheet examined while the server is away: the form, its number, its photograph."""
+    page = tablet.open_app(browser, server)
+    tablet.sign_in(page, *tablet.CONSERVATOR)
+    tablet.wait_until_carried(page, 2000)
     (number,) = museum.unexamined_objects(server.data, 1)
     content = tablet.shot(7)
     server.stop()
     tablet.start_visit(page, "storage-round")
     tablet.find_and_examine(page, number)
     tablet.photograph_by(page, "normal", content)
-    tablet.field(page, "examination:notes").fill("Cockled along the top edge.")
-    return number, content
+    tablet.field(page, "examination:notes").fill(NOTES)
+    return page, number, content
 
 
 def arrived(server: Server, number: str, content: bytes) -> bool:
@@ -31,7 +36,7 @@ def arrived(server: Server, number: str, content: bytes) -> bool:
         number,
     )
     stored = museum.stored_bytes(server.data, hashlib.sha256(content).hexdigest())
-    return notes == [("Cockled along the top edge.",)] and stored == content
+    return notes == [(NOTES,)] and stored == content
 
 
 def test_a_wrong_password_is_said_plainly(server: Server, open_browser: Opener) -> None:
@@ -39,17 +44,14 @@ def test_a_wrong_password_is_said_plainly(server: Server, open_browser: Opener) 
     page.get_by_label("Name you sign in with").fill("maren")
     page.get_by_label("Password", exact=True).fill("not the password")
     page.get_by_role("button", name="Sign in", exact=True).click()
-    expect(page.get_by_role("main")).to_contain_text("do not match")
+    expect(page.get_by_role("main")).to_contain_text("do not belong together")
     assert page.get_by_label("Name you sign in with").input_value() == "maren"
 
 
 def test_work_goes_on_after_the_sign_in_ended_and_is_sent_after_the_next(
     server: Server, open_browser: Opener
 ) -> None:
-    page = tablet.open_app(open_browser(), server)
-    tablet.sign_in(page, *tablet.CONSERVATOR)
-    tablet.wait_until_carried(page, 2000)
-    number, content = examined_offline(page, server)
+    page, number, content = examined_offline(open_browser(), server)
     museum.write(server.data, "UPDATE access_device SET expires_at = '2020-01-01 00:00:00'")
     server.start()
 
@@ -59,7 +61,7 @@ def test_work_goes_on_after_the_sign_in_ended_and_is_sent_after_the_next(
     assert not arrived(server, number, content)
     # Not locked out: the record can still be read and changed.
     page.go_back()
-    expect(tablet.field(page, "examination:notes")).to_have_value("Cockled along the top edge.")
+    expect(tablet.field(page, "examination:notes")).to_have_value(NOTES)
 
     page.evaluate("location.hash = '#/sign-in'")
     tablet.sign_in(page, *tablet.CONSERVATOR)
@@ -71,10 +73,7 @@ def test_a_server_with_trouble_of_its_own_loses_nothing(
     server: Server, open_browser: Opener
 ) -> None:
     browser = open_browser()
-    page = tablet.open_app(browser, server)
-    tablet.sign_in(page, *tablet.CONSERVATOR)
-    tablet.wait_until_carried(page, 2000)
-    number, content = examined_offline(page, server)
+    page, number, content = examined_offline(browser, server)
     server.start()
     browser.route("**/api/sync/**", lambda route: route.fulfill(status=500, body="Oops"))
 
@@ -92,10 +91,7 @@ def test_a_network_that_answers_with_a_page_of_its_own_loses_nothing(
     server: Server, open_browser: Opener
 ) -> None:
     browser = open_browser()
-    page = tablet.open_app(browser, server)
-    tablet.sign_in(page, *tablet.CONSERVATOR)
-    tablet.wait_until_carried(page, 2000)
-    number, content = examined_offline(page, server)
+    page, number, content = examined_offline(browser, server)
     server.start()
     portal = "<!doctype html><title>Welcome</title><p>Accept the terms to go on."
     browser.route(
@@ -117,10 +113,7 @@ def test_a_new_version_of_the_app_keeps_unsent_work(
     server: Server, open_browser: Opener, tmp_path: Path
 ) -> None:
     browser = open_browser()
-    page = tablet.open_app(browser, server)
-    tablet.sign_in(page, *tablet.CONSERVATOR)
-    tablet.wait_until_carried(page, 2000)
-    number, content = examined_offline(page, server)
+    page, number, content = examined_offline(browser, server)
     old_caches = page.evaluate("caches.keys()")
 
     server.root = tmp_path / "next-version"
