@@ -7,7 +7,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from gunicorn.app.base import BaseApplication
 
-from survey.demo.services import Account, seed
+from survey.demo.services import Account, NotEmpty, seed
 
 HOST = "127.0.0.1"
 
@@ -53,7 +53,10 @@ class Command(BaseCommand):
             )
         self.stdout.write("Preparing the database …")
         call_command("migrate", verbosity=0)
-        accounts = seed(self.stdout.write)
+        try:
+            accounts = seed(self.stdout.write)
+        except NotEmpty as error:
+            raise CommandError(str(error)) from error
         if options["no_serve"]:
             return
         self.stdout.flush()
