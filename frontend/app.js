@@ -8,7 +8,6 @@ import "./store/preferences.js";
 import { restore, session } from "./store/session.js";
 import { cannotGoOffline, updateReady, useNewVersion, watchForUpdates } from "./store/updates.js";
 import { restoreVocabulary } from "./store/vocabulary.js";
-import { startSync } from "./sync/engine.js";
 import { html, render, useEffect, useErrorBoundary } from "./vendor/ui.js";
 
 /** Screens that need no sign-in. */
@@ -75,7 +74,7 @@ async function start() {
   app.replaceChildren();
   render(html`<${App} />`, app);
   // Only when the screen is up and the device has nothing else to do.
-  whenIdle(() => startSync());
+  whenIdle(() => import("./sync/engine.js").then(({ startSync }) => startSync()));
   whenIdle(() => watchForUpdates());
 }
 

@@ -1,14 +1,16 @@
 """Serves the tablet app from frontend/ under /field/, and tells it which version it is.
 
-There is no build step. The version is a hash over the files themselves, written into the
-service worker as it is served: any changed file changes the worker's bytes, and that is
-what makes a browser fetch the new version.
+There is no build step. Modules and style sheets that open first are joined as they are served
+(see joining). The version is a hash over the files themselves, written into the service worker
+as it is served: any changed file changes the worker's bytes, and that is what makes a browser
+fetch the new version.
 """
 
 import hashlib
 import json
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -16,12 +18,15 @@ from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from whitenoise.middleware import WhiteNoiseMiddleware
 
+from survey import joining
+
 PREFIX = "/field/"
 SERVED = {".html", ".js", ".css", ".svg", ".png", ".webmanifest", ".txt"}
 NOT_SERVED = {"node_modules"}
 # What opens first: the app, and the form that a reopened app goes back to.
-OPENED_FIRST = ("app.js", "screens/examine.js")
-STATIC_IMPORT = re.compile(r'^(?:import|export|\})[^;"]*"(\.[^"]+\.js)";', re.MULTILINE)
+OPENED_FIRST = ["app.js", "screens/examine.js"]
+STYLESHEET = re.compile(r'<link rel="stylesheet" href="/field/(styles/[^"]+)" />\s*')
+JOINED_STYLES = "joined.css"
 
 
 def app_files(root: Path) -> list[Path]:
@@ -44,25 +49,44 @@ def app_version(root: Path) -> str:
     return digest.hexdigest()[:16]
 
 
-def modules_of(root: Path, entries: tuple[str, ...]) -> list[str]:
-    """The entries and every module they import, near ones first, as paths below the root."""
-    found = list(entries)
-    for name in found:
-        text = (root / name).read_text()
-        for address in STATIC_IMPORT.findall(text):
-            path = (root / name).parent / address
-            imported = path.resolve().relative_to(root.resolve()).as_posix()
-            if imported not in found:
-                found.append(imported)
-    return found
+def made_files(root: Path) -> dict[str, str]:
+    """What is worked out from the app's files and served in their stead, by path below it."""
+    return _made_files(root, app_version(root))
+
+
+@lru_cache(maxsize=2)
+def _made_files(root: Path, version: str) -> dict[str, str]:
+    texts = {
+        path.relative_to(root).as_posix(): path.read_text()
+        for path in app_files(root)
+        if path.suffix in (".js", ".css", ".html")
+    }
+    page = texts["index.html"]
+    order = joining.in_order(OPENED_FIRST, texts)
+    own = [name for name in order if not name.startswith("vendor/")]
+    asked_for = [joining.JOINED, *(name for name in order if name not in own)]
+    preloads = "".join(f'<link rel="modulepreload" href="{PREFIX}{name}" />' for name in asked_for)
+    styles = "".join(texts[name] for name in STYLESHEET.findall(page))
+    page = STYLESHEET.sub("", page).replace(
+        "<!-- joined -->",
+        f'<link rel="stylesheet" href="{PREFIX}{JOINED_STYLES}" />{preloads}',
+    )
+    return {
+        "index.html": page,
+        JOINED_STYLES: styles,
+        joining.JOINED: joining.joined(order, texts, PREFIX),
+        **{name: joining.handed_on(name, texts[name], PREFIX) for name in own},
+    }
 
 
 def addresses(root: Path) -> dict[str, Path]:
-    """Where each file of the app is served; the page and the worker have views of their own."""
+    """Where each file that is served as it lies is asked for."""
+    made = made_files(root)
+    names = {path.relative_to(root).as_posix(): path for path in app_files(root)}
     return {
-        PREFIX + path.relative_to(root).as_posix(): path
-        for path in app_files(root)
-        if path.name not in ("index.html", "service-worker.js")
+        PREFIX + name: path
+        for name, path in names.items()
+        if name not in made and name != "service-worker.js"
     }
 
 
@@ -83,19 +107,13 @@ class FrontendFiles(WhiteNoiseMiddleware):
 
 
 def app_page(request: HttpRequest, path: str = "") -> HttpResponse:
-    """Every address below /field/ opens the one page; the app reads the rest of it.
-
-    The page names the modules it will need, so that the browser fetches them side by side
-    instead of finding them one import after another.
-    """
-    root = Path(settings.FRONTEND_DIR)
-    links = "".join(
-        f'<link rel="modulepreload" href="{PREFIX}{name}" />'
-        for name in modules_of(root, OPENED_FIRST)
-    )
+    """A file that was made, or the one page: the app itself reads the rest of the address."""
+    made = made_files(Path(settings.FRONTEND_DIR))
+    name = path if path in made else "index.html"
+    kinds = {".js": "text/javascript", ".css": "text/css", ".html": "text/html"}
     return HttpResponse(
-        (root / "index.html").read_text().replace("<!-- modules -->", links),
-        content_type="text/html; charset=utf-8",
+        made[name],
+        content_type=f"{kinds[Path(name).suffix]}; charset=utf-8",
         headers={"Cache-Control": "no-cache"},
     )
 
@@ -103,8 +121,9 @@ def app_page(request: HttpRequest, path: str = "") -> HttpResponse:
 def service_worker(request: HttpRequest) -> HttpResponse:
     """The service worker, with its version and the list of files to carry put before it."""
     root = Path(settings.FRONTEND_DIR)
-    files = [url for url in addresses(root) if not url.endswith(".txt")]
-    facts = {"version": app_version(root), "files": [PREFIX, *files]}
+    made = [PREFIX + name for name in made_files(root) if name != "index.html"]
+    lying = [url for url in addresses(root) if not url.endswith(".txt")]
+    facts = {"version": app_version(root), "files": [PREFIX, *made, *lying]}
     body = f"const APP = {json.dumps(facts)};\n" + (root / "service-worker.js").read_text()
     return HttpResponse(
         body,

@@ -1,7 +1,7 @@
 /** One plain line that says where the work is: saved here, waiting, sent, or in need of you. */
 
 import { needsSignIn, session } from "../store/session.js";
-import { syncState } from "../sync/engine.js";
+import { syncState } from "../sync/state.js";
 import { html } from "../vendor/ui.js";
 import { stateInWords } from "./sync-words.js";
 

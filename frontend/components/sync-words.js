@@ -17,7 +17,7 @@ export function waitingInWords(
 /**
  * The state, worst first.
  *
- * @param {import("../sync/engine.js").SyncState} state
+ * @param {import("../sync/state.js").SyncState} state
  * @param {boolean} mustSignIn  the server will not take anything before that
  * @returns {{shape: "needs" | "waiting" | "sent", word: string, detail: string}}
  */
@@ -45,7 +45,7 @@ export function stateInWords(state, mustSignIn) {
 /**
  * The same in a full sentence.
  *
- * @param {import("../sync/engine.js").SyncState} state
+ * @param {import("../sync/state.js").SyncState} state
  * @param {boolean} mustSignIn
  * @returns {string}
  */

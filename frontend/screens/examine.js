@@ -2,19 +2,25 @@
 
 import { ChecklistSection } from "../components/examine/checklist-section.js";
 import { takeInHand } from "../components/examine/held.js";
-import { LiveCamera } from "../components/examine/live-camera.js";
 import { LocationSection } from "../components/examine/location-section.js";
 import { NotesSection } from "../components/examine/notes-section.js";
 import { ObjectHead } from "../components/examine/object-head.js";
-import { PhotographView } from "../components/examine/photograph-view.js";
 import { PhotographsSection } from "../components/examine/photographs-section.js";
 import { usePlaceMemory } from "../components/examine/place-memory.js";
 import { ProgressBar } from "../components/examine/progress-bar.js";
 import { SheetSection } from "../components/examine/sheet-section.js";
 import { SignSection } from "../components/examine/sign-section.js";
 import { WorkSection } from "../components/examine/work-section.js";
+import { lazy } from "../components/lazy.js";
 import { TopBar } from "../components/top-bar.js";
 import { html, useEffect, useMemo, useState } from "../vendor/ui.js";
+
+const PhotographView = lazy(
+  async () => (await import("../components/examine/photograph-view.js")).PhotographView,
+);
+const LiveCamera = lazy(
+  async () => (await import("../components/examine/live-camera.js")).LiveCamera,
+);
 
 /** @param {{id: string}} props  of the examination */
 export function Examine({ id }) {

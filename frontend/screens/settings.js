@@ -7,14 +7,15 @@ import { Notice } from "../components/notice.js";
 import { waitingInWords } from "../components/sync-words.js";
 import { TextField } from "../components/text-field.js";
 import { TopBar } from "../components/top-bar.js";
-import { count, day } from "../components/wording.js";
+import { count, day, grouped } from "../components/wording.js";
 import { db, readSetting, writeSetting } from "../store/database.js";
 import { useLive } from "../store/live.js";
 import { usePlaces } from "../store/locations.js";
 import { handed, look } from "../store/preferences.js";
 import { session, signOut } from "../store/session.js";
 import { vocabulary } from "../store/vocabulary.js";
-import { syncNow, syncState } from "../sync/engine.js";
+import { syncNow } from "../sync/engine.js";
+import { syncState } from "../sync/state.js";
 import { carry } from "../sync/scope.js";
 import { html, useEffect, useState } from "../vendor/ui.js";
 
@@ -63,7 +64,7 @@ function Carried() {
   return html`<section class="section stack">
     <h2>What this tablet carries</h2>
     <p>
-      <span class="big-word numeral">${carried.objects.toLocaleString("en-GB")}</span>
+      <span class="big-word numeral">${grouped(carried.objects)}</span>
       ${carried.objects === 1 ? " object" : " objects"}
     </p>
     ${carried.locations.length === 0

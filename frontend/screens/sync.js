@@ -8,7 +8,8 @@ import { bytes, count, dayAndTime } from "../components/wording.js";
 import { db } from "../store/database.js";
 import { useLive } from "../store/live.js";
 import { askToPersist, freeSent } from "../store/space.js";
-import { syncNow, syncState } from "../sync/engine.js";
+import { syncNow } from "../sync/engine.js";
+import { syncState } from "../sync/state.js";
 import { html, useState } from "../vendor/ui.js";
 import { NeedsYou } from "./needs-you.js";
 

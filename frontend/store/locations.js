@@ -18,16 +18,20 @@ import { useLive } from "./live.js";
 /** @param {LocationRow[]} rows @returns {Places} */
 export function placesOf(rows) {
   const byId = new Map(rows.map((row) => [row.id, row]));
-  /** @type {Map<string | null, LocationRow[]>} */
-  const children = new Map();
-  const inOrder = [...rows].sort(
-    (a, b) => a.order - b.order || a.name.localeCompare(b.name, "en-GB", { numeric: true }),
-  );
-  for (const row of inOrder) {
-    // A place whose parent is not carried stands at the top, so that it can still be reached.
-    const parent = row.parent && byId.has(row.parent) ? row.parent : null;
-    children.set(parent, [...(children.get(parent) ?? []), row]);
-  }
+  /** Sorted only when somebody walks the tree: most screens just name a place. */
+  const walk = once(() => {
+    /** @type {Map<string | null, LocationRow[]>} */
+    const children = new Map();
+    const inOrder = [...rows].sort(
+      (a, b) => a.order - b.order || a.name.localeCompare(b.name, "en-GB", { numeric: true }),
+    );
+    for (const row of inOrder) {
+      // A place whose parent is not carried stands at the top, so that it can still be reached.
+      const parent = row.parent && byId.has(row.parent) ? row.parent : null;
+      children.set(parent, [...(children.get(parent) ?? []), row]);
+    }
+    return { inOrder, children };
+  });
 
   const path = (/** @type {string | null | undefined} */ id) => {
     /** @type {LocationRow[]} */
@@ -41,15 +45,24 @@ export function placesOf(rows) {
   };
 
   return {
-    all: inOrder,
+    get all() {
+      return walk().inOrder;
+    },
     get: (id) => (id ? byId.get(id) : undefined),
-    under: (parent) => children.get(parent) ?? [],
+    under: (parent) => walk().children.get(parent) ?? [],
     path,
     words: (id) =>
       path(id)
         .map((step) => step.name)
         .join(" › "),
   };
+}
+
+/** @template T @param {() => T} work @returns {() => T}  works it out when first asked */
+function once(work) {
+  /** @type {{result: T} | undefined} */
+  let done;
+  return () => (done ??= { result: work() }).result;
 }
 
 /** The tree as it is now; follows every change. */

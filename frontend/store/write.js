@@ -3,9 +3,6 @@
  * database in one transaction; a promise that resolves means that both are on the disk.
  */
 
-import { hash } from "../imaging/hash.js";
-import { inspect } from "../imaging/inspect.js";
-import { thumbnail } from "../imaging/thumbnail.js";
 import { beginning, wireFields } from "./beginnings.js";
 import { db, tableOf } from "./database.js";
 import { durably } from "./durable.js";
@@ -94,6 +91,12 @@ export async function addPhotograph({ examination, light, azimuth_deg = null, si
   const bytes = await file.arrayBuffer().catch(() => {
     throw new Error("This file could not be read. Choose it again, or take the photograph again.");
   });
+  // Loaded only when there is a photograph.
+  const [{ hash }, { inspect }, { thumbnail }] = await Promise.all([
+    import("../imaging/hash.js"),
+    import("../imaging/inspect.js"),
+    import("../imaging/thumbnail.js"),
+  ]);
   const name = file.name ?? "";
   const found = inspect(new Uint8Array(bytes), name);
   const sha256 = await hash(bytes);

@@ -4,7 +4,7 @@
  */
 
 import { liveQuery } from "../vendor/dexie.js";
-import { effect, signal } from "../vendor/ui.js";
+import { effect } from "../vendor/ui.js";
 import { db, readSetting, writeSetting } from "../store/database.js";
 import { sendRefusedAgain } from "../store/outbox.js";
 import { ServerTrouble } from "../store/server.js";
@@ -15,57 +15,15 @@ import { findMatters } from "./needs-you.js";
 import { sendPhotographs } from "./photographs.js";
 import { pull } from "./pull.js";
 import { push, reopenUnanswered } from "./push.js";
+import { syncState } from "./state.js";
 
 /** @import { Session } from "../store/types.js" */
 /** @import { Matter } from "./needs-you.js" */
+/** @import { SyncState } from "./state.js" */
 
 const EVERY_MS = 30_000;
 const LONGEST_PAUSE_MS = 10 * 60_000;
 const COUNT_AFTER_MS = 300;
-
-/**
- * online      whether the device believes it has a network
- * busy        whether something is being sent or fetched now
- * records     records with changes still to be sent
- * photographs files still to be sent, and `bytes` their size together
- * needsYou    what only the person can settle
- * lastSentAt  when tablet and server were last in step, ISO 8601
- * persisted   whether the browser promised to keep the storage; null if it cannot say
- * usage       bytes the app takes on the tablet, of a `quota`; 0 when not known
- * progress    rows fetched so far, while fetching; the total is not known beforehand
- * problem     why the last attempt failed, in a sentence
- * @typedef {{
- *   online: boolean,
- *   busy: boolean,
- *   records: number,
- *   photographs: number,
- *   bytes: number,
- *   needsYou: Matter[],
- *   lastSentAt: string | null,
- *   persisted: boolean | null,
- *   usage: number,
- *   quota: number,
- *   progress: {done: number, total: number | null} | null,
- *   problem: string | null,
- * }} SyncState
- */
-
-export const syncState = signal(
-  /** @type {SyncState} */ ({
-    online: navigator.onLine,
-    busy: false,
-    records: 0,
-    photographs: 0,
-    bytes: 0,
-    needsYou: [],
-    lastSentAt: null,
-    persisted: null,
-    usage: 0,
-    quota: 0,
-    progress: null,
-    problem: null,
-  }),
-);
 
 /** @param {Partial<SyncState>} news */
 function tell(news) {

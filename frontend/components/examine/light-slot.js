@@ -2,15 +2,17 @@
 
 import { html, useState } from "../../vendor/ui.js";
 import { Caution } from "../caution.js";
+import { lazy } from "../lazy.js";
 import { LightFigure } from "../light-figure.js";
 import { Notice } from "../notice.js";
 import { Thumbnail } from "../thumbnail.js";
 import { count, lowerFirst, named } from "../wording.js";
-import { AzimuthDial } from "./azimuth-dial.js";
-import { CaptureButtons } from "./capture-buttons.js";
 import { Fold } from "./fold.js";
 import { ShotsWithoutRoom } from "./shots-without-room.js";
 import { photographInWords } from "./words.js";
+
+const CaptureButtons = lazy(async () => (await import("./capture-buttons.js")).CaptureButtons);
+const AzimuthDial = lazy(async () => (await import("./azimuth-dial.js")).AzimuthDial);
 
 /** @import { Light, PhotographRow } from "../../store/types.js" */
 

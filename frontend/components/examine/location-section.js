@@ -2,10 +2,12 @@
 
 import { usePlaces } from "../../store/locations.js";
 import { html, useState } from "../../vendor/ui.js";
-import { LocationPicker } from "../location-picker.js";
+import { lazy } from "../lazy.js";
 import { DevicePosition } from "./device-position.js";
 import { hasMoved } from "./progress.js";
 import { Section } from "./section.js";
+
+const LocationPicker = lazy(async () => (await import("../location-picker.js")).LocationPicker);
 
 /** @param {{held: import("./held.js").Held}} props */
 export function LocationSection({ held }) {

@@ -1,5 +1,7 @@
 /** Numbers as a person types them, and the sentences for those that cannot be right. */
 
+import { grouped } from "../wording.js";
+
 /** The longest sheet that is taken, mm: the same bound as the catalogue's. */
 const LONGEST_SHEET_MM = 10_000;
 /** Standard uncertainty of a length read from a ruler to the millimetre, mm. */
@@ -68,5 +70,5 @@ export function readHours(/** @type {string} */ text) {
 
 /** A number in plain figures, as "12,500" or "0.5". */
 export function inFigures(/** @type {number} */ value) {
-  return value.toLocaleString("en-GB", { maximumFractionDigits: 3 });
+  return grouped(Math.round(value * 1000) / 1000);
 }

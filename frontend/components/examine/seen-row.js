@@ -1,8 +1,12 @@
 /** One observation in a list; a tap opens its editor in place. */
 
 import { html } from "../../vendor/ui.js";
-import { ObservationEditor } from "./observation-editor.js";
+import { lazy } from "../lazy.js";
 import { observationInWords, termName } from "./words.js";
+
+export const ObservationEditor = lazy(
+  async () => (await import("./observation-editor.js")).ObservationEditor,
+);
 
 /**
  * @param {object} props

@@ -2,8 +2,7 @@
 
 import { html, useComputed, useLayoutEffect, useRef, useState } from "../../vendor/ui.js";
 import { lowerFirst } from "../wording.js";
-import { ObservationEditor } from "./observation-editor.js";
-import { SeenRow } from "./seen-row.js";
+import { ObservationEditor, SeenRow } from "./seen-row.js";
 import { TermMeaning } from "./term-meaning.js";
 
 /** @import { Term } from "../../store/types.js" */
