@@ -67,7 +67,9 @@ def _made_files(root: Path, version: str) -> dict[str, str]:
     asked_for = [joining.JOINED, *(name for name in order if name not in own)]
     preloads = "".join(f'<link rel="modulepreload" href="{PREFIX}{name}" />' for name in asked_for)
     styles = "".join(texts[name] for name in STYLESHEET.findall(page))
-    page = STYLESHEET.sub("", page).replace(
+    page = STYLESHEET.sub("", page)
+    page = page.replace(f'src="{PREFIX}app.js"', f'src="{PREFIX}{joining.JOINED}"')
+    page = page.replace(
         "<!-- joined -->",
         f'<link rel="stylesheet" href="{PREFIX}{JOINED_STYLES}" />{preloads}',
     )

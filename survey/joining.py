@@ -69,7 +69,7 @@ def joined(order: list[str], texts: Mapping[str, str], prefix: str) -> str:
         else:
             exports = ", ".join(exported_by(texts[name]))
             parts.append(
-                f'modules["{name}"] = (() => {{\n{_body(name, texts[name], prefix)}\n'
+                f'modules["{name}"] = (() => {{\n{_body(name, texts[name], prefix, order)}\n'
                 f"return {{ {exports} }};\n}})();"
             )
     return "\n".join([*heads, "export const modules = {};", *parts, ""])
@@ -88,7 +88,7 @@ def exported_by(text: str) -> list[str]:
     return EXPORT.findall(text) + again
 
 
-def _body(name: str, text: str, prefix: str) -> str:
+def _body(name: str, text: str, prefix: str, order: list[str]) -> str:
     """The module as the inside of a function: imports read, exports plain."""
 
     def read(match: re.Match[str]) -> str:
@@ -102,7 +102,10 @@ def _body(name: str, text: str, prefix: str) -> str:
         return f"const {{ {taken} }} = {source};"
 
     def later(match: re.Match[str]) -> str:
-        return f'import("{prefix}{_beside(name, match[1])}")'
+        wanted = _beside(name, match[1])
+        if wanted in order:
+            return f'Promise.resolve(modules["{wanted}"])'
+        return f'import("{prefix}{wanted}")'
 
     text = IMPORT.sub(read, text)
     text = EXPORT_FROM.sub(read, text)

@@ -8,31 +8,24 @@ import pytest
 from django.conf import settings
 from django.test import Client
 
-from survey.frontend import OPENED_FIRST, app_files, app_version, modules_of
+from survey.frontend import app_files, app_version
 
 ROOT = Path(settings.FRONTEND_DIR)
 
 
-def test_it_finds_imports_of_imports_and_leaves_those_made_on_demand(tmp_path: Path) -> None:
-    (tmp_path / "store").mkdir()
-    (tmp_path / "app.js").write_text(
-        'import { a } from "./store/a.js";\n'
-        'import {\n  b,\n  c,\n} from "./store/b.js";\n'
-        'const later = () => import("./later.js");\n'
-        '/** @import { T } from "./types.js" */\n'
-    )
-    (tmp_path / "store/a.js").write_text('import "./b.js";\nexport { d } from "../d.js";\n')
-    for name in ("store/b.js", "d.js"):
-        (tmp_path / name).write_text("")
-    assert modules_of(tmp_path, ("app.js",)) == ["app.js", "store/a.js", "store/b.js", "d.js"]
-
-
-def test_the_page_names_every_module_that_opens_first() -> None:
+def test_the_page_asks_for_a_handful_of_files() -> None:
     page = Client().get("/field/").content.decode()
-    named = re.findall(r'<link rel="modulepreload" href="/field/([^"]+)"', page)
-    assert named == modules_of(ROOT, OPENED_FIRST)
-    assert {"app.js", "store/database.js", "vendor/ui.js", "vendor/dexie.js"} <= set(named)
-    assert "vendor/qr.js" not in named
+    asked = set(re.findall(r'(?:href|src)="/field/([^"]+)"', page))
+    assert {"joined.css", "joined.js", "vendor/ui.js", "vendor/dexie.js", "look.js"} <= asked
+    assert len(asked) < 10
+    assert not any(name.startswith(("styles/", "store/")) for name in asked)
+
+
+def test_a_joined_module_s_own_address_hands_on_its_exports() -> None:
+    answer = Client().get("/field/store/database.js")
+    assert answer["Content-Type"].startswith("text/javascript")
+    assert b'from "/field/joined.js"' in answer.content
+    assert b"db" in answer.content
 
 
 def test_every_address_below_field_opens_the_page() -> None:
@@ -44,7 +37,7 @@ def test_it_serves_the_files_of_the_app_and_nothing_else(developing: bool, setti
     settings.WHITENOISE_AUTOREFRESH = developing
     client = Client()
     for name, kind in {
-        "app.js": "text/javascript",
+        "screens/guide.js": "text/javascript",
         "styles/tokens.css": "text/css",
         "manifest.webmanifest": "application/manifest+json",
         "icon-192.png": "image/png",
@@ -60,7 +53,8 @@ def test_the_worker_carries_every_file_of_the_app_that_the_page_can_ask_for() ->
     worker = Client().get("/field/service-worker.js").content.decode()
     assert f'"version": "{app_version(ROOT)}"' in worker
     carried = set(re.findall(r'"(/field/[^"]*)"', worker.splitlines()[0]))
-    assert carried >= {"/field/", "/field/app.js", "/field/manifest.webmanifest"}
+    assert carried >= {"/field/", "/field/joined.js", "/field/joined.css", "/field/store/write.js"}
+    assert "/field/manifest.webmanifest" in carried
     assert not any("node_modules" in path or path.endswith(".mjs") for path in carried)
 
 

@@ -63,26 +63,38 @@ function mayBeAltered(change) {
  * @param {{entity: Entity, entity_id: string, fields: Fields, base: number, creates?: boolean}} entry
  */
 export async function putInLine({ entity, entity_id, fields, base, creates = false }) {
-  const { person } = signedIn();
-  const [line, at] = await Promise.all([creates ? [] : lineOf(entity_id), nextReading()]);
+  const { person, device_id } = signedIn();
+  const [line, last] = await Promise.all([
+    creates ? [] : lineOf(entity_id),
+    readSetting("clock"),
+  ]);
+  const now = clock.tick(last ?? clock.START, Date.now());
+  const at = clock.write(now, device_id);
   const { grown, rest } = growLine(line, { fields, base, person: person.id });
-  if (grown.length) await db.outbox.bulkPut(grown.map((change) => ({ ...change, at })));
+  // Side by side: a finger waits for the last of them.
+  /** @type {Promise<unknown>[]} */
+  const writes = [writeSetting("clock", now)];
+  if (grown.length) writes.push(db.outbox.bulkPut(grown.map((change) => ({ ...change, at }))));
+  if (creates || Object.keys(rest).length > 0) {
+    writes.push(
+      db.outbox.add({
+        id: newId(),
+        entity,
+        entity_id,
+        fields: rest,
+        base,
+        at,
+        person: person.id,
+        person_name: person.name,
+        creates,
+        tried: false,
+        state: "waiting",
+        reasons: {},
+      }),
+    );
+  }
+  await Promise.all(writes);
   if (line.some((change) => change.state === "refused")) await sendRefusedAgain();
-  if (Object.keys(rest).length === 0 && !creates) return;
-  await db.outbox.add({
-    id: newId(),
-    entity,
-    entity_id,
-    fields: rest,
-    base,
-    at,
-    person: person.id,
-    person_name: person.name,
-    creates,
-    tried: false,
-    state: "waiting",
-    reasons: {},
-  });
 }
 
 /** @param {string} entity_id @returns {Promise<Change[]>} first to last */
@@ -105,11 +117,4 @@ export async function sendRefusedAgain() {
 export function signedIn() {
   if (!session.value) throw new Error("Sign in first: work is kept under the name of its author.");
   return session.value;
-}
-
-async function nextReading() {
-  const last = (await readSetting("clock")) ?? clock.START;
-  const now = clock.tick(last, Date.now());
-  await writeSetting("clock", now);
-  return clock.write(now, signedIn().device_id);
 }
