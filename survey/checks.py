@@ -29,7 +29,7 @@ def steps(pytest_arguments: list[str]) -> list[tuple[str, list[str]]]:
             [node, str(frontend / "node_modules/typescript/bin/tsc"), "--project", str(frontend)],
         ),
         ("Unit tests of the tablet app", [node, "--test", *unit_tests]),
-        ("Tests", [python, "-m", "pytest", *pytest_arguments]),
+        ("Tests", [python, "-m", "pytest", *(pytest_arguments or ["--numprocesses", "auto"])]),
     ]
 
 

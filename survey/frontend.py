@@ -51,7 +51,8 @@ def app_version(root: Path) -> str:
 
 def made_files(root: Path) -> dict[str, str]:
     """What is worked out from the app's files and served in their stead, by path below it."""
-    return _made_files(root, app_version(root))
+    # While developing the files change under the server; else they are read once.
+    return _made_files(root, app_version(root) if settings.DEBUG else "")
 
 
 @lru_cache(maxsize=2)

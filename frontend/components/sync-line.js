@@ -1,13 +1,14 @@
 /** One plain line that says where the work is: saved here, waiting, sent, or in need of you. */
 
 import { needsSignIn, session } from "../store/session.js";
+import { isBeingKept } from "../store/updates.js";
 import { syncState } from "../sync/state.js";
 import { html } from "../vendor/ui.js";
 import { stateInWords } from "./sync-words.js";
 
 /** The line itself, a link to its own screen. */
 export function SyncLine() {
-  const { shape, word, detail } = stateInWords(syncState.value, mustSignIn());
+  const { shape, word, detail } = stateInWords(stateToTell(), mustSignIn());
   return html`<a class=${`sync-line ${shape}`} href="#/sync">
     <${StateShape} shape=${shape} />
     <span aria-live="polite">
@@ -15,6 +16,12 @@ export function SyncLine() {
       <span class="sync-detail">${detail}</span>
     </span>
   </a>`;
+}
+
+/** How it stands; not "sent" before the app itself is on the tablet as well. */
+export function stateToTell() {
+  const state = syncState.value;
+  return session.value && isBeingKept.value ? { ...state, busy: true } : state;
 }
 
 /** Whether somebody works here whom the server does not let in any more. */

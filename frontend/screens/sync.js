@@ -1,7 +1,7 @@
 /** The sync line opened up: what is saved here, what waits, what was sent, what needs you. */
 
 import { Notice } from "../components/notice.js";
-import { mustSignIn, StateShape } from "../components/sync-line.js";
+import { mustSignIn, stateToTell, StateShape } from "../components/sync-line.js";
 import { stateInASentence, stateInWords, waitingInWords } from "../components/sync-words.js";
 import { TopBar } from "../components/top-bar.js";
 import { bytes, count, dayAndTime } from "../components/wording.js";
@@ -14,7 +14,7 @@ import { html, useState } from "../vendor/ui.js";
 import { NeedsYou } from "./needs-you.js";
 
 export function Sync() {
-  const state = syncState.value;
+  const state = stateToTell();
   const { shape, word } = stateInWords(state, mustSignIn());
   return html`<div class="screen">
     <${TopBar} title="Sync" back="#/visits" />

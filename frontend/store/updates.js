@@ -11,12 +11,16 @@ let waiting = null;
 /** Why this browser cannot open the app without a network, in a sentence; null if it can. */
 export const cannotGoOffline = signal(/** @type {string | null} */ (null));
 
+/** True until the app's own files are on the tablet: before that it must not lose the network. */
+export const isBeingKept = signal(!navigator.serviceWorker?.controller);
+
 /** Registers the service worker, which carries the app's files for use without a network. */
 export async function watchForUpdates() {
   try {
     await register();
   } catch (error) {
     console.error(error);
+    isBeingKept.value = false;
     cannotGoOffline.value =
       "This browser cannot keep Fieldleaf for use without a network. " +
       "Open it at an address that begins with https, in a current browser and a normal window.";
@@ -30,6 +34,7 @@ async function register() {
     // The very first worker only begins to carry the page that is already open.
     if (hadVersion) location.reload();
   });
+  serviceWorker.ready.then(() => (isBeingKept.value = false));
   const registration = await serviceWorker.register("/field/service-worker.js", {
     scope: "/field/",
   });

@@ -31,16 +31,11 @@ def sign_in(page: Page, username: str, password: str) -> None:
 
 def wait_until_carried(page: Page, objects: int) -> None:
     """Wait until the catalogue is on the tablet and the app is ready for use offline."""
-    page.wait_for_function(
-        """async (wanted) => {
-          const { db } = await import("/field/store/database.js");
-          const carried = await db.objects.count();
-          return carried >= wanted && Boolean(navigator.serviceWorker.controller);
-        }""",
-        arg=objects,
-        timeout=90_000,
+    expect(page.locator(".sync-line")).to_contain_text("Sent", timeout=90_000)
+    carried = page.evaluate(
+        "import('/field/store/database.js').then(({ db }) => db.objects.count())"
     )
-    expect(page.locator(".sync-line")).to_contain_text("Sent", timeout=60_000)
+    assert carried == objects
 
 
 def start_visit(page: Page, purpose: str) -> None:

@@ -101,3 +101,7 @@ def test_a_storage_round_without_a_network_ends_in_ordered_queues(
     text = desk.get_by_role("main").inner_text()
     assert 0 <= text.index(torn) < text.index(rubbed)
     assert mouldy not in text
+    row = desk.locator(".queue > li").filter(has_text=torn)
+    expect(row).to_contain_text("Tear, severe, several places, recto")
+    expect(row).to_contain_text("points of 100; 6 h estimated")
+    expect(row).to_contain_text("graded poor")
