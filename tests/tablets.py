@@ -10,7 +10,7 @@ from typing import Any
 from django.test import Client
 
 from survey.access.models import Device
-from survey.sync.models import new_id
+from survey.ids import new_id
 from tests.factories import DeviceFactory
 
 _moments = itertools.count()

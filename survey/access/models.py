@@ -1,17 +1,13 @@
 """People, the devices they enrolled, and the trail of what was done."""
 
-import uuid
 from datetime import datetime
 from typing import Any
 
 from django.contrib.auth.models import AbstractUser
 from django.db import models
 from django.utils import timezone
-from uuid6 import uuid7
 
-
-def new_device_id() -> uuid.UUID:
-    return uuid.UUID(int=uuid7().int)
+from survey.ids import new_id
 
 
 def carries_everything() -> dict[str, Any]:
@@ -40,7 +36,7 @@ class Person(AbstractUser):
 class Device(models.Model):
     """A tablet or phone that was signed in once and works on by itself."""
 
-    id = models.UUIDField(primary_key=True, default=new_device_id)
+    id = models.UUIDField(primary_key=True, default=new_id)
     name = models.CharField(max_length=80)
     person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="devices")
     # Only a SHA-256 of the token is kept: a stolen database opens no tablet's session.

@@ -1,17 +1,12 @@
 """The change log, and what hangs on it. Knows no entity by name."""
 
-import uuid
 from datetime import datetime
 
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
-from uuid6 import uuid7
 
-
-def new_id() -> uuid.UUID:
-    """A fresh UUIDv7 (RFC 9562), so that keys sort by the time they were made."""
-    return uuid.UUID(int=uuid7().int)
+from survey.ids import new_id
 
 
 class SyncedRow(models.Model):

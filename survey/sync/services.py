@@ -13,10 +13,11 @@ from django.core.serializers.json import DjangoJSONEncoder
 from django.db import DataError, IntegrityError, OperationalError, models, transaction
 
 from survey.access.models import Device, Person
+from survey.ids import new_id
 from survey.sync import conflict, log, registry
 from survey.sync.apply import Refused, apply, apply_from_tablet, settable_fields
 from survey.sync.clock import Stamp, is_too_far_ahead
-from survey.sync.models import Change, FieldState, OpenQuestion, SyncedRow, new_id
+from survey.sync.models import Change, FieldState, OpenQuestion, SyncedRow
 from survey.sync.registry import Entity, Fields
 
 __all__ = ["AlreadySettled", "Refused", "log_many", "push", "record_change", "settle"]

@@ -6,16 +6,17 @@ from django.utils import timezone
 
 from survey.catalogue.models import Object
 from survey.examination.models import Recommendation
+from survey.triage import rule
 
 
 class Weights(models.Model):
     """One version of the department's weights. The newest holds; older ones are kept."""
 
-    risk = models.PositiveSmallIntegerField(default=35)
-    loss = models.PositiveSmallIntegerField(default=20)
-    significance = models.PositiveSmallIntegerField(default=20)
-    need = models.PositiveSmallIntegerField(default=15)
-    readiness = models.PositiveSmallIntegerField(default=10)
+    risk = models.PositiveSmallIntegerField(default=rule.Weights.risk)
+    loss = models.PositiveSmallIntegerField(default=rule.Weights.loss)
+    significance = models.PositiveSmallIntegerField(default=rule.Weights.significance)
+    need = models.PositiveSmallIntegerField(default=rule.Weights.need)
+    readiness = models.PositiveSmallIntegerField(default=rule.Weights.readiness)
     reason = models.CharField(max_length=300, blank=True)
     saved_at = models.DateTimeField(default=timezone.now)
     saved_by = models.ForeignKey(

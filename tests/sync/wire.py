@@ -6,9 +6,10 @@ from typing import Any
 
 from survey.access.models import Device
 from survey.examination.models import Visit
+from survey.ids import new_id
 from survey.sync import services
 from survey.sync.log import wall_clock_ms
-from survey.sync.models import Change, new_id
+from survey.sync.models import Change
 from tests.factories import DeviceFactory
 
 START_MS = wall_clock_ms()

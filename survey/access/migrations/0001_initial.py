@@ -5,6 +5,7 @@ import django.contrib.auth.validators
 import django.db.models.deletion
 import django.utils.timezone
 import survey.access.models
+import survey.ids
 from django.conf import settings
 from django.db import migrations, models
 
@@ -134,7 +135,7 @@ class Migration(migrations.Migration):
                 (
                     "id",
                     models.UUIDField(
-                        default=survey.access.models.new_device_id,
+                        default=survey.ids.new_id,
                         primary_key=True,
                         serialize=False,
                     ),

@@ -3,7 +3,7 @@
 import django.core.validators
 import django.db.models.deletion
 import django.utils.timezone
-import survey.sync.models
+import survey.ids
 from django.conf import settings
 from django.db import migrations, models
 
@@ -22,7 +22,7 @@ class Migration(migrations.Migration):
                 (
                     "id",
                     models.UUIDField(
-                        default=survey.sync.models.new_id,
+                        default=survey.ids.new_id,
                         editable=False,
                         primary_key=True,
                         serialize=False,
@@ -67,7 +67,7 @@ class Migration(migrations.Migration):
                 (
                     "id",
                     models.UUIDField(
-                        default=survey.sync.models.new_id,
+                        default=survey.ids.new_id,
                         editable=False,
                         primary_key=True,
                         serialize=False,
@@ -170,7 +170,7 @@ class Migration(migrations.Migration):
                 (
                     "id",
                     models.UUIDField(
-                        default=survey.sync.models.new_id,
+                        default=survey.ids.new_id,
                         editable=False,
                         primary_key=True,
                         serialize=False,

@@ -3,7 +3,7 @@
 import django.core.validators
 import django.db.models.deletion
 import django.utils.timezone
-import survey.sync.models
+import survey.ids
 from django.conf import settings
 from django.db import migrations, models
 
@@ -24,7 +24,7 @@ class Migration(migrations.Migration):
                 (
                     "id",
                     models.UUIDField(
-                        default=survey.sync.models.new_id,
+                        default=survey.ids.new_id,
                         editable=False,
                         primary_key=True,
                         serialize=False,
@@ -124,7 +124,7 @@ class Migration(migrations.Migration):
                 (
                     "id",
                     models.UUIDField(
-                        default=survey.sync.models.new_id,
+                        default=survey.ids.new_id,
                         editable=False,
                         primary_key=True,
                         serialize=False,
@@ -158,7 +158,7 @@ class Migration(migrations.Migration):
                 (
                     "id",
                     models.UUIDField(
-                        default=survey.sync.models.new_id,
+                        default=survey.ids.new_id,
                         editable=False,
                         primary_key=True,
                         serialize=False,
@@ -245,7 +245,7 @@ class Migration(migrations.Migration):
                 (
                     "id",
                     models.UUIDField(
-                        default=survey.sync.models.new_id,
+                        default=survey.ids.new_id,
                         editable=False,
                         primary_key=True,
                         serialize=False,
@@ -297,7 +297,7 @@ class Migration(migrations.Migration):
                 (
                     "id",
                     models.UUIDField(
-                        default=survey.sync.models.new_id,
+                        default=survey.ids.new_id,
                         editable=False,
                         primary_key=True,
                         serialize=False,
@@ -359,7 +359,7 @@ class Migration(migrations.Migration):
                 (
                     "id",
                     models.UUIDField(
-                        default=survey.sync.models.new_id,
+                        default=survey.ids.new_id,
                         editable=False,
                         primary_key=True,
                         serialize=False,
@@ -400,7 +400,7 @@ class Migration(migrations.Migration):
                 (
                     "id",
                     models.UUIDField(
-                        default=survey.sync.models.new_id,
+                        default=survey.ids.new_id,
                         editable=False,
                         primary_key=True,
                         serialize=False,

@@ -2,7 +2,7 @@
 
 import django.db.models.deletion
 import django.utils.timezone
-import survey.sync.models
+import survey.ids
 from django.conf import settings
 from django.db import migrations, models
 
@@ -37,9 +37,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.UUIDField(
-                        default=survey.sync.models.new_id, primary_key=True, serialize=False
-                    ),
+                    models.UUIDField(default=survey.ids.new_id, primary_key=True, serialize=False),
                 ),
                 ("number", models.BigIntegerField(null=True, unique=True)),
                 ("entity", models.CharField(max_length=32)),
@@ -106,9 +104,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.UUIDField(
-                        default=survey.sync.models.new_id, primary_key=True, serialize=False
-                    ),
+                    models.UUIDField(default=survey.ids.new_id, primary_key=True, serialize=False),
                 ),
                 ("entity", models.CharField(max_length=32)),
                 ("entity_id", models.CharField(max_length=64)),
@@ -147,9 +143,7 @@ class Migration(migrations.Migration):
             fields=[
                 (
                     "id",
-                    models.UUIDField(
-                        default=survey.sync.models.new_id, primary_key=True, serialize=False
-                    ),
+                    models.UUIDField(default=survey.ids.new_id, primary_key=True, serialize=False),
                 ),
                 ("length", models.BigIntegerField()),
                 ("offset", models.BigIntegerField(default=0)),
