@@ -368,7 +368,12 @@ def _need(facts: Facts, maximum: int) -> Line:
         return Line("need", 0, maximum, "No exhibition, loan or research waits for it.")
     foremost = min(
         facts.needs,
-        key=lambda need: (-_need_of(need, facts.today), need.due or date.max, need.title),
+        key=lambda need: (
+            -_need_of(need, facts.today),
+            need.due or date.max,
+            need.title,
+            need.kind,
+        ),
     )
     tenths = _tenths(_need_of(foremost, facts.today), WHOLE_NEED, maximum)
     when = (

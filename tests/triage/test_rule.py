@@ -136,6 +136,15 @@ def test_the_order_of_observations_and_needs_changes_nothing(facts, weights, ran
     assert hazards_now(shuffled) == hazards_now(facts)
 
 
+def test_of_two_needs_alike_but_in_kind_the_same_one_is_named_in_any_order():
+    loan, shown = (Needed(kind, "Northern coasts") for kind in ("loan", "exhibition"))
+    facts = Facts(today=date(2026, 3, 2))
+    one, other = (
+        score(replace(facts, needs=both), Weights()) for both in ((loan, shown), (shown, loan))
+    )
+    assert one == other
+
+
 @given(st.lists(facts_of_any_kind, max_size=6), weights_of_any_kind, st.randoms())
 def test_the_order_in_which_rows_come_changes_no_place(rows, weights, random):
     def ordered(facts_list):
