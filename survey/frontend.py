@@ -64,7 +64,7 @@ def _made_files(root: Path, version: str) -> dict[str, str]:
     }
     page = texts["index.html"]
     order = joining.in_order(OPENED_FIRST, texts)
-    own = [name for name in order if not name.startswith("vendor/")]
+    own = [name for name in order if not joining.is_vendored(name)]
     asked_for = [joining.JOINED, *(name for name in order if name not in own)]
     preloads = "".join(f'<link rel="modulepreload" href="{PREFIX}{name}" />' for name in asked_for)
     styles = "".join(texts[name] for name in STYLESHEET.findall(page))

@@ -63,7 +63,7 @@ def joined(order: list[str], texts: Mapping[str, str], prefix: str) -> str:
     parts = []
     heads = []
     for number, name in enumerate(order):
-        if _is_vendored(name):
+        if is_vendored(name):
             heads.append(f'import * as vendored{number} from "{prefix}{name}";')
             parts.append(f'modules["{name}"] = vendored{number};')
         else:
@@ -86,6 +86,11 @@ def exported_by(text: str) -> list[str]:
     """The names a module exports, as they come."""
     again = [name for match in EXPORT_FROM.finditer(text) for name in _names(match["names"])]
     return EXPORT.findall(text) + again
+
+
+def is_vendored(name: str) -> bool:
+    """Whether a module is somebody else's, made whole by the vendoring script."""
+    return name.startswith("vendor/")
 
 
 def _body(name: str, text: str, prefix: str, order: list[str]) -> str:
@@ -120,7 +125,3 @@ def _names(inside: str) -> list[str]:
 
 def _beside(name: str, address: str) -> str:
     return posixpath.normpath(posixpath.join(posixpath.dirname(name), address))
-
-
-def _is_vendored(name: str) -> bool:
-    return name.startswith("vendor/")

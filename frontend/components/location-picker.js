@@ -1,6 +1,7 @@
 /** Says where something is: step by step down the tree, by search, or off site in words. */
 
 import { usePlaces } from "../store/locations.js";
+import { wantedBy } from "../store/wanted.js";
 import { html, useState } from "../vendor/ui.js";
 import { LocationSteps } from "./location-steps.js";
 import { TextField } from "./text-field.js";
@@ -70,11 +71,8 @@ function PlacesFound(
     onChoose,
   },
 ) {
-  const words = search.trim().toLowerCase().split(/\s+/);
-  const found = places.all.filter((row) => {
-    const path = places.words(row.id).toLowerCase();
-    return words.every((word) => path.includes(word));
-  });
+  const isWanted = wantedBy(search);
+  const found = places.all.filter((row) => isWanted(places.words(row.id)));
   return html`<ul class="rows" aria-label="Places found">
       ${found.slice(0, SHOWN_AT_MOST).map(
         (row) => html`<li key=${row.id}>

@@ -2,6 +2,7 @@
 
 import { Dialog } from "../components/dialog.js";
 import { LightFigure } from "../components/light-figure.js";
+import { NotHere } from "../components/not-here.js";
 import { ObjectLabel } from "../components/object-label.js";
 import { Thumbnail, useBlobUrl } from "../components/thumbnail.js";
 import { TopBar } from "../components/top-bar.js";
@@ -30,7 +31,11 @@ export function ExaminationView({ id }) {
   const places = usePlaces();
   const [amending, setAmending] = useState(false);
   const back = whole?.examination.visit ? `#/visit/${whole.examination.visit}` : "#/visits";
-  if (whole === null) return html`<${NotHere} />`;
+  if (whole === null) return html`<${NotHere}
+      title="Examination"
+      what="This examination"
+      why="It may belong to a part of the catalogue that is not carried."
+    />`;
   if (!whole) return html`<div class="screen"><${TopBar} title="Examination" back=${back} /></div>`;
 
   const { examination, object, visit } = whole;
@@ -278,18 +283,6 @@ function Words(/** @type {{name: string, text: string}} */ { name, text }) {
     <h2>${name}</h2>
     <p class="as-written">${text}</p>
   </section>`;
-}
-
-function NotHere() {
-  return html`<div class="screen">
-    <${TopBar} title="Examination" back="#/visits" />
-    <main id="main">
-      <p class="empty">
-        <strong>This examination is not on this tablet.</strong>
-        It may belong to a part of the catalogue that is not carried.
-      </p>
-    </main>
-  </div>`;
 }
 
 /** An examination with all that hangs on it; null when the tablet does not have it. */

@@ -12,6 +12,7 @@ import { SheetSection } from "../components/examine/sheet-section.js";
 import { SignSection } from "../components/examine/sign-section.js";
 import { WorkSection } from "../components/examine/work-section.js";
 import { lazy } from "../components/lazy.js";
+import { NotHere } from "../components/not-here.js";
 import { TopBar } from "../components/top-bar.js";
 import { html, useEffect, useMemo, useState } from "../vendor/ui.js";
 
@@ -39,7 +40,11 @@ export function Examine({ id }) {
   const drawn = ready && Boolean(examination) && !isSigned;
   usePlaceMemory(held, drawn);
 
-  if (examination === null) return html`<${NotCarried} />`;
+  if (examination === null) return html`<${NotHere}
+      title="Examine"
+      what="This examination"
+      why="Send and receive on the Sync screen if it was made on another one, or open it from its visit."
+    />`;
   const number = held.object.value?.accession_number ?? "";
   return html`<div class="screen examine">
     <${TopBar}
@@ -65,17 +70,5 @@ export function Examine({ id }) {
     html`<${ProgressBar} held=${held} />
       ${held.view.photograph.value && html`<${PhotographView} held=${held} />`}
       ${held.view.camera.value && html`<${LiveCamera} held=${held} />`}`}
-  </div>`;
-}
-
-function NotCarried() {
-  return html`<div class="screen">
-    <${TopBar} title="Examine" back="#/visits" />
-    <main id="main">
-      <p class="empty">
-        <strong>This examination is not on this tablet.</strong>
-        Send and receive on the Sync screen if it was made on another one, or open it from its visit.
-      </p>
-    </main>
   </div>`;
 }

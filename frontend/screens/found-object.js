@@ -1,12 +1,14 @@
 /** One object of the catalogue, its last recorded state, and the way into examining it. */
 
 import { Dialog } from "../components/dialog.js";
+import { NotHere } from "../components/not-here.js";
 import { Notice } from "../components/notice.js";
 import { ObjectLabel } from "../components/object-label.js";
 import { Thumbnail } from "../components/thumbnail.js";
 import { TopBar } from "../components/top-bar.js";
 import { day, named, purposeName } from "../components/wording.js";
 import { db } from "../store/database.js";
+import { lastSigned } from "../store/last-signed.js";
 import { useLive } from "../store/live.js";
 import { usePlaces } from "../store/locations.js";
 import { session } from "../store/session.js";
@@ -28,7 +30,12 @@ export function FoundObject({ id, visit, back }) {
   const [problem, setProblem] = useState("");
   if (!read) return html`<div class="screen"><${TopBar} title="Object" back=${back} /></div>`;
   const { object, openVisits, unfinished, last } = read;
-  if (!object) return html`<${NotCarried} back=${back} />`;
+  if (!object) return html`<${NotHere}
+      title="Object"
+      back=${back}
+      what="This object"
+      why="The tablet may carry another part of the catalogue. Settings say what is carried."
+    />`;
 
   const goOn = unfinished.find((row) => !visit || row.visit === visit);
   const examineOn = async (/** @type {string} */ visitId) => {
@@ -144,27 +151,16 @@ function LastState(/** @type {{last: Last}} */ { last }) {
   </div>`;
 }
 
-function NotCarried(/** @type {{back: string}} */ { back }) {
-  return html`<div class="screen">
-    <${TopBar} title="Object" back=${back} />
-    <main id="main">
-      <p class="empty">
-        <strong>This object is not on this tablet.</strong>
-        The tablet may carry another part of the catalogue. Settings say what is carried.
-      </p>
-    </main>
-  </div>`;
-}
-
 /**
  * @param {string} id
  * @param {string | undefined} person
  */
 async function readObject(id, person) {
-  const [object, visits, examinations] = await Promise.all([
+  const [object, visits, examinations, examination] = await Promise.all([
     db.objects.get(id),
     db.visits.orderBy("started_at").reverse().toArray(),
     db.examinations.where("object").equals(id).toArray(),
+    lastSigned(id),
   ]);
   const openVisits = visits.filter(
     (row) => !row.ended_at && (!row.person || row.person === person),
@@ -172,10 +168,6 @@ async function readObject(id, person) {
   const unfinished = examinations.filter(
     (row) => !row.signed_at && (!row.examiner || row.examiner === person),
   );
-  const signed = examinations
-    .filter((row) => row.signed_at)
-    .sort((a, b) => String(a.signed_at).localeCompare(String(b.signed_at)));
-  const examination = signed.at(-1);
   if (!examination) return { object, openVisits, unfinished, last: null };
   const [observations, photographs, amendments] = await Promise.all([
     db.observations.where("examination").equals(examination.id).toArray(),

@@ -6,6 +6,7 @@ import { TextField } from "../components/text-field.js";
 import { TopBar } from "../components/top-bar.js";
 import { count } from "../components/wording.js";
 import { caution, hazard, light, vocabulary } from "../store/vocabulary.js";
+import { wantedBy } from "../store/wanted.js";
 import { html, useState } from "../vendor/ui.js";
 
 /**
@@ -23,11 +24,9 @@ const PARTS = [
 /** @param {{part?: string}} props */
 export function Guide({ part = "lights" }) {
   const [text, setText] = useState("");
-  const words = text.trim().toLowerCase().split(/\s+/).filter(Boolean);
-  const matches = (/** @type {unknown} */ entry) => {
-    const whole = JSON.stringify(entry).toLowerCase();
-    return words.every((word) => whole.includes(word));
-  };
+  const isSearch = text.trim() !== "";
+  const isWanted = wantedBy(text);
+  const matches = (/** @type {unknown} */ entry) => isWanted(JSON.stringify(entry));
   const { lights, terms, cautions, hazards, grades, kinds_of_work } = vocabulary.value;
   const found = {
     lights: lights.filter(matches),
@@ -37,8 +36,8 @@ export function Guide({ part = "lights" }) {
     grades: grades.filter(matches),
     kinds: kinds_of_work.filter(matches),
   };
-  const isShown = (/** @type {string} */ code) => words.length > 0 || part === code;
-  const nothing = words.length > 0 && Object.values(found).every((list) => list.length === 0);
+  const isShown = (/** @type {string} */ code) => isSearch || part === code;
+  const nothing = isSearch && Object.values(found).every((list) => list.length === 0);
 
   return html`<div class="screen">
     <${TopBar} title="Guide" back="#/visits" />
@@ -61,7 +60,7 @@ export function Guide({ part = "lights" }) {
         Try one word, or part of it.
       </p>`}
       ${isShown("lights") && html`<${Lights} lights=${found.lights} />`}
-      ${isShown("terms") && html`<${Terms} terms=${found.terms} isSearch=${words.length > 0} />`}
+      ${isShown("terms") && html`<${Terms} terms=${found.terms} isSearch=${isSearch} />`}
       ${isShown("cautions") &&
       html`<${Cautions} cautions=${found.cautions} hazards=${found.hazards} />`}
       ${isShown("grades") && html`<${Grades} grades=${found.grades} kinds=${found.kinds} />`}
@@ -72,7 +71,7 @@ export function Guide({ part = "lights" }) {
           ({ code, name }) => html`<a
             class="button way"
             href=${`#/guide?part=${code}`}
-            aria-current=${!words.length && part === code ? "page" : undefined}
+            aria-current=${!isSearch && part === code ? "page" : undefined}
             onClick=${() => {
               setText("");
               scrollTo(0, 0);

@@ -1,6 +1,7 @@
 /** One visit: what was examined, what is unfinished, and the next object. */
 
 import { Dialog } from "../components/dialog.js";
+import { NotHere } from "../components/not-here.js";
 import { Notice } from "../components/notice.js";
 import { TextField } from "../components/text-field.js";
 import { TopBar } from "../components/top-bar.js";
@@ -25,7 +26,11 @@ export function Visit({ id }) {
   const [ending, setEnding] = useState(false);
   const [problem, setProblem] = useState("");
   if (!read) return html`<div class="screen"><${TopBar} title="Visit" back="#/visits" /></div>`;
-  if (!read.visit) return html`<${NoSuchVisit} />`;
+  if (!read.visit) return html`<${NotHere}
+      title="Visit"
+      what="This visit"
+      why="It may belong to someone else, or it has not been received yet. Go back to your visits."
+    />`;
 
   const { visit, examined } = read;
   const unfinished = examined.filter((each) => !each.examination.signed_at);
@@ -143,18 +148,6 @@ function ObjectRows(/** @type {{rows: Examined[]}} */ { rows }) {
       </li>`;
     })}
   </ul>`;
-}
-
-function NoSuchVisit() {
-  return html`<div class="screen">
-    <${TopBar} title="Visit" back="#/visits" />
-    <main id="main">
-      <p class="empty">
-        <strong>This visit is not on this tablet.</strong>
-        It may belong to someone else, or it has not been received yet. Go back to your visits.
-      </p>
-    </main>
-  </div>`;
 }
 
 async function readVisit(/** @type {string} */ id) {

@@ -1,6 +1,7 @@
 /** The object first: what it is, and the state it was in when it was last looked at. */
 
 import { db } from "../../store/database.js";
+import { lastSigned } from "../../store/last-signed.js";
 import { useLive } from "../../store/live.js";
 import { grade, term, vocabulary } from "../../store/vocabulary.js";
 import { html } from "../../vendor/ui.js";
@@ -68,11 +69,7 @@ function inWords(/** @type {ObservationRow[]} */ seen) {
 /** The newest signed examination of the object other than this one, with what was seen. */
 async function lastState(/** @type {string | undefined} */ object, /** @type {string} */ but) {
   if (!object) return undefined;
-  const signed = await db.examinations
-    .where({ object })
-    .filter((row) => row.id !== but && row.signed_at !== null)
-    .sortBy("started_at");
-  const examination = signed.at(-1);
+  const examination = await lastSigned(object, but);
   if (!examination) return null;
   return {
     examination,

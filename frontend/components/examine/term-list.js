@@ -1,6 +1,7 @@
 /** The condition terms: by search, recently used, by group. Only the open group is drawn. */
 
 import { vocabulary } from "../../store/vocabulary.js";
+import { wantedBy } from "../../store/wanted.js";
 import { html, useComputed, useMemo, useState } from "../../vendor/ui.js";
 import { TextField } from "../text-field.js";
 import { count } from "../wording.js";
@@ -104,9 +105,8 @@ function Rows({ held, where, label, terms }) {
 
 /** Terms whose name has all the words, then those whose definition has. */
 function findTerms(/** @type {Term[]} */ terms, /** @type {string} */ search) {
-  const words = search.trim().toLowerCase().split(/\s+/).filter(Boolean);
-  if (words.length === 0) return [];
-  const has = (/** @type {string} */ text) => words.every((word) => text.toLowerCase().includes(word));
+  if (!search.trim()) return [];
+  const has = wantedBy(search);
   const byName = terms.filter(({ name }) => has(name));
   const byDefinition = terms.filter(({ name, definition }) => !has(name) && has(`${name} ${definition}`));
   return [...byName, ...byDefinition].slice(0, FOUND_AT_MOST);
