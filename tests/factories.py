@@ -203,3 +203,10 @@ def location_chain(*names: str) -> Location:
     for kind, name in zip(kinds, names, strict=False):
         place, _ = Location.objects.get_or_create(parent=place, name=name, defaults={"kind": kind})
     return place
+
+
+def examined(days_ago: int = 0, *, signed: bool = True, **values: Any) -> Examination:
+    """An examination begun some days ago, signed unless told otherwise."""
+    return ExaminationFactory(
+        started_at=timezone.now() - timedelta(days=days_ago), signed=signed, **values
+    )

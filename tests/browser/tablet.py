@@ -7,12 +7,10 @@ import numpy as np
 from PIL import Image
 from playwright.sync_api import BrowserContext, Locator, Page, expect
 
+from survey.demo.museum.people import STAFF
 from tests.browser.server import Server
 
-# Printed by the demo; its museum is invented.
-CONSERVATOR = ("maren", "tideline-lantern")
-SECOND = ("teodor", "chain-shadow-oak")
-HEAD = ("isobel", "harbour-ledger")
+CONSERVATOR, _, _, HEAD = ((one.username, one.password) for one in STAFF)
 LIGHTS = ["normal", "raking", "transmitted", "specular", "ultraviolet"]
 
 

@@ -4,15 +4,14 @@ import re
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import Page, expect
 
-from survey.demo.museum.people import STAFF
 from tests.browser.conftest import PHONE, TABLET, Opener
+from tests.browser.desk import sign_in
+from tests.browser.reading import faults
 from tests.browser.server import Server
 
 LAPTOP = {"width": 1440, "height": 900}
-HEAD = next(one for one in STAFF if one.role == "head")
 PAGES = [
     "/",
     "/act-now",
@@ -32,16 +31,6 @@ PAGES = [
 ]
 
 
-def sign_in(browser: BrowserContext, server: Server) -> Page:
-    page = browser.new_page()
-    page.goto(server.address)
-    page.get_by_label("Sign-in name").fill(HEAD.username)
-    page.get_by_label("Password").fill(HEAD.password)
-    page.get_by_role("button", name="Sign in").click()
-    page.get_by_role("heading", name="Act now").wait_for()
-    return page
-
-
 def addresses(page: Page, server: Server) -> list[str]:
     """The pages above, and those of one object, examination, photograph and visit."""
 
@@ -57,16 +46,6 @@ def addresses(page: Page, server: Server) -> list[str]:
     found.append(first(item, f"/photographs/{key}"))
     found.append(first("/visits", f"/visits/{key}"))
     return [*PAGES, *found]
-
-
-def faults(page: Page) -> list[str]:
-    found = []
-    if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
-        found.append("wider than the window")
-    for violation in Axe().run(page).response["violations"]:
-        if violation["impact"] in ("serious", "critical"):
-            found.append(f"{violation['id']}: {violation['nodes'][0]['html'][:160]}")
-    return found
 
 
 @pytest.mark.parametrize(("look", "size"), [("light", LAPTOP), ("dim", TABLET), ("light", PHONE)])

@@ -3,10 +3,9 @@
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
-from tests.browser import tablet
+from tests.browser import reading, tablet
 from tests.browser.conftest import PHONE, TABLET, Opener
 from tests.browser.server import Server
 
@@ -49,14 +48,8 @@ TOO_SMALL = """
 
 
 def faults(page: Page) -> list[str]:
-    """What a doubter would say of the screen that is open."""
-    found = [f"too small: {element}" for element in page.evaluate(TOO_SMALL)]
-    if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
-        found.append("wider than the screen")
-    for violation in Axe().run(page).response["violations"]:
-        if violation["impact"] in ("serious", "critical"):
-            found.append(f"{violation['id']}: {violation['nodes'][0]['html'][:160]}")
-    return found
+    """Those of any page, and what is too small for a glove."""
+    return [f"too small: {element}" for element in page.evaluate(TOO_SMALL)] + reading.faults(page)
 
 
 def screens(work: dict[str, Any]) -> dict[str, str]:

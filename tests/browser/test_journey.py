@@ -6,6 +6,7 @@ from playwright.sync_api import expect
 
 from tests.browser import museum, tablet
 from tests.browser.conftest import Opener
+from tests.browser.desk import sign_in
 from tests.browser.server import Server
 
 
@@ -90,11 +91,7 @@ def test_a_storage_round_without_a_network_ends_in_ordered_queues(
         assert museum.stored_bytes(server.data, hashlib.sha256(content).hexdigest()) == content
 
     # At the desk, the head of department sees what cannot wait, then the rest in order.
-    desk = open_browser("desk", viewport={"width": 1440, "height": 900}).new_page()
-    desk.goto(server.address)
-    desk.get_by_label("Name").fill(tablet.HEAD[0])
-    desk.get_by_label("Password").fill(tablet.HEAD[1])
-    desk.get_by_role("button", name="Sign in").click()
+    desk = sign_in(open_browser("desk", viewport={"width": 1440, "height": 900}), server)
     desk.get_by_role("link", name="Act now", exact=True).click()
     expect(desk.get_by_role("main")).to_contain_text(mouldy)
     desk.goto(f"{server.address}/queue?studio=paper&kind=treat")

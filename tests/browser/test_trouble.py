@@ -3,7 +3,9 @@
 import hashlib
 import shutil
 from pathlib import Path
+from typing import Any
 
+import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
 from tests.browser import museum, tablet
@@ -11,6 +13,7 @@ from tests.browser.conftest import Opener
 from tests.browser.server import ROOT, Server
 
 NOTES = "Cockled along the top edge."
+PORTAL = "<!doctype html><title>Welcome</title><p>Accept the terms to go on."
 
 
 def examined_offline(browser: BrowserContext, server: Server) -> tuple[Page, str, bytes]:
@@ -69,42 +72,37 @@ def test_work_goes_on_after_the_sign_in_ended_and_is_sent_after_the_next(
     assert arrived(server, number, content)
 
 
-def test_a_server_with_trouble_of_its_own_loses_nothing(
-    server: Server, open_browser: Opener
+@pytest.mark.parametrize(
+    ("where", "answer", "sentence"),
+    [
+        pytest.param(
+            "**/api/sync/**",
+            {"status": 500, "body": "Oops"},
+            "Everything stays saved here",
+            id="the server fails",
+        ),
+        pytest.param(
+            "**/api/**",
+            {"status": 200, "content_type": "text/html", "body": PORTAL},
+            "Something other than the Fieldleaf server",
+            id="the network answers with a page of its own",
+        ),
+    ],
+)
+def test_a_wrong_answer_is_said_plainly_and_loses_nothing(
+    server: Server, open_browser: Opener, where: str, answer: dict[str, Any], sentence: str
 ) -> None:
     browser = open_browser()
     page, number, content = examined_offline(browser, server)
     server.start()
-    browser.route("**/api/sync/**", lambda route: route.fulfill(status=500, body="Oops"))
+    browser.route(where, lambda route: route.fulfill(**answer))
 
     page.evaluate("location.hash = '#/sync'")
     page.get_by_role("button", name="Send now").click()
-    expect(page.get_by_role("main")).to_contain_text("Everything stays saved here")
+    expect(page.get_by_role("main")).to_contain_text(sentence)
     expect(page.locator(".sync-line")).to_contain_text("Waiting to send")
 
-    browser.unroute("**/api/sync/**")
-    tablet.send_all(page)
-    assert arrived(server, number, content)
-
-
-def test_a_network_that_answers_with_a_page_of_its_own_loses_nothing(
-    server: Server, open_browser: Opener
-) -> None:
-    browser = open_browser()
-    page, number, content = examined_offline(browser, server)
-    server.start()
-    portal = "<!doctype html><title>Welcome</title><p>Accept the terms to go on."
-    browser.route(
-        "**/api/**",
-        lambda route: route.fulfill(status=200, content_type="text/html", body=portal),
-    )
-
-    page.evaluate("location.hash = '#/sync'")
-    page.get_by_role("button", name="Send now").click()
-    expect(page.get_by_role("main")).to_contain_text("Something other than the Fieldleaf server")
-    expect(page.locator(".sync-line")).to_contain_text("Waiting to send")
-
-    browser.unroute("**/api/**")
+    browser.unroute(where)
     tablet.send_all(page)
     assert arrived(server, number, content)
 

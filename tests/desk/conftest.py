@@ -2,17 +2,14 @@
 
 import re
 from collections.abc import Callable
-from datetime import timedelta
 from html import unescape
 from typing import Any
 
 import pytest
 from django.test import Client
-from django.utils import timezone
 
 from survey.access.models import Person
-from survey.examination.models import Examination
-from tests.factories import ExaminationFactory, PersonFactory
+from tests.factories import PersonFactory
 
 
 @pytest.fixture
@@ -58,12 +55,6 @@ def head_desk(at_desk: Callable[[Person], Client], head: Person) -> Client:
 @pytest.fixture
 def courier_desk(at_desk: Callable[[Person], Client], courier: Person) -> Client:
     return at_desk(courier)
-
-
-def examined(days_ago: int = 0, *, signed: bool = True, **values: Any) -> Examination:
-    return ExaminationFactory(
-        started_at=timezone.now() - timedelta(days=days_ago), signed=signed, **values
-    )
 
 
 def text_of(answer: Any) -> str:

@@ -5,7 +5,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from survey.sync.models import StoredFile
-from tests.desk.conftest import examined, text_of
+from tests.desk.conftest import text_of
 from tests.factories import (
     AmendmentFactory,
     ExaminationFactory,
@@ -15,6 +15,7 @@ from tests.factories import (
     RecommendationFactory,
     TermFactory,
     VisitFactory,
+    examined,
 )
 
 pytestmark = pytest.mark.django_db

@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.views.defaults import server_error
 
 from survey.sync.models import StoredFile
-from tests.desk.conftest import examined, text_of
+from tests.desk.conftest import text_of
 from tests.factories import (
     AmendmentFactory,
     DeviceFactory,
@@ -18,6 +18,7 @@ from tests.factories import (
     PhotographFactory,
     RecommendationFactory,
     TermFactory,
+    examined,
 )
 
 pytestmark = pytest.mark.django_db

@@ -7,12 +7,13 @@ from django.urls import reverse
 from django.utils import timezone
 
 from survey.sync.models import Change
-from tests.desk.conftest import examined, text_of
+from tests.desk.conftest import text_of
 from tests.factories import (
     NeedFactory,
     ObservationFactory,
     RecommendationFactory,
     TermFactory,
+    examined,
 )
 from tests.tablets import WireTablet
 

@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from survey.sync.models import Change, StoredFile
-from tests.desk.conftest import examined, text_of
+from tests.desk.conftest import text_of
 from tests.factories import (
     MoveFactory,
     NeedFactory,
@@ -16,6 +16,7 @@ from tests.factories import (
     PhotographFactory,
     RecommendationFactory,
     TermFactory,
+    examined,
     location_chain,
 )
 

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from survey.catalogue.models import Object
 from survey.triage.models import Readiness
-from tests.desk.conftest import examined, text_of
+from tests.desk.conftest import text_of
 from tests.factories import (
     NeedFactory,
     ObjectFactory,
@@ -16,6 +16,7 @@ from tests.factories import (
     PhotographFactory,
     RecommendationFactory,
     TermFactory,
+    examined,
     location_chain,
 )
 

@@ -6,8 +6,8 @@ import pytest
 from django.urls import reverse
 
 from survey.triage.models import Weights
-from tests.desk.conftest import examined, text_of
-from tests.factories import NeedFactory, RecommendationFactory
+from tests.desk.conftest import text_of
+from tests.factories import NeedFactory, RecommendationFactory, examined
 
 pytestmark = pytest.mark.django_db
 

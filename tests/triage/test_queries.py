@@ -1,7 +1,6 @@
 """From records to queues: which examination stands, what cannot wait, who stands where."""
 
 from datetime import date, timedelta
-from typing import Any
 
 import pytest
 from django.utils import timezone
@@ -12,13 +11,13 @@ from survey.triage import models, queries, rule
 from survey.vocabulary.models import Term
 from tests.factories import (
     AmendmentFactory,
-    ExaminationFactory,
     NeedFactory,
     ObjectFactory,
     ObservationFactory,
     PhotographFactory,
     RecommendationFactory,
     TermFactory,
+    examined,
 )
 
 pytestmark = pytest.mark.django_db
@@ -29,12 +28,6 @@ RISK_ONLY = rule.Weights(risk=1, loss=0, significance=0, need=0, readiness=0)
 @pytest.fixture
 def mould() -> Term:
     return TermFactory(code="test-mould", name="Growing mould", hazards=["active-mould"])
-
-
-def examined(days_ago: int = 0, *, signed: bool = True, **values: Any) -> Any:
-    return ExaminationFactory(
-        started_at=timezone.now() - timedelta(days=days_ago), signed=signed, **values
-    )
 
 
 def the_board() -> queries.Board:
