@@ -34,9 +34,10 @@ export function Examine({ id }) {
 
   const examination = held.examination.value;
   const isSigned = Boolean(examination?.signed_at);
+  // Each time it is shown: somebody may come back before the other screen was loaded.
   useEffect(() => {
     if (isSigned) location.replace(`#/examination/${id}`);
-  }, [isSigned]);
+  });
   const drawn = ready && Boolean(examination) && !isSigned;
   usePlaceMemory(held, drawn);
 
