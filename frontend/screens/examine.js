@@ -14,7 +14,8 @@ import { WorkSection } from "../components/examine/work-section.js";
 import { lazy } from "../components/lazy.js";
 import { NotHere } from "../components/not-here.js";
 import { TopBar } from "../components/top-bar.js";
-import { html, useEffect, useMemo, useState } from "../vendor/ui.js";
+import { shown } from "../router.js";
+import { html, useEffect, useMemo, useSignalEffect, useState } from "../vendor/ui.js";
 
 const PhotographView = lazy(
   async () => (await import("../components/examine/photograph-view.js")).PhotographView,
@@ -34,9 +35,10 @@ export function Examine({ id }) {
 
   const examination = held.examination.value;
   const isSigned = Boolean(examination?.signed_at);
-  // Each time it is shown: somebody may come back before the other screen was loaded.
-  useEffect(() => {
-    if (isSigned) location.replace(`#/examination/${id}`);
+  useSignalEffect(() => {
+    // Each time this screen is shown: somebody may come back before the other one was loaded.
+    const isShown = shown.value?.props.id === id;
+    if (isShown && held.examination.value?.signed_at) location.replace(`#/examination/${id}`);
   });
   const drawn = ready && Boolean(examination) && !isSigned;
   usePlaceMemory(held, drawn);
