@@ -18,6 +18,7 @@ from survey.sync.models import Change, OpenQuestion
 
 MOST_CHANGES = 500
 MOST_HASHES = 1000
+MOST_CHANGE_IDS = 1000
 
 
 def storable(value: Any) -> Any:
@@ -127,6 +128,14 @@ class StoredSerializer(serializers.Serializer[Any]):
     stored = serializers.ListField(child=serializers.CharField())
 
 
+class ChangeIdsSerializer(serializers.Serializer[Any]):
+    changes = serializers.ListField(child=serializers.UUIDField(), max_length=MOST_CHANGE_IDS)
+
+
+class ReceivedSerializer(serializers.Serializer[Any]):
+    received = serializers.ListField(child=serializers.UUIDField())
+
+
 class AnswerSerializer(serializers.Serializer[Any]):
     choice = serializers.ChoiceField(["shown", "kept"], required=False)
     value = serializers.JSONField(required=False, allow_null=True)
@@ -190,6 +199,20 @@ class Stored(APIView):
         asked = HashesSerializer(data=request.data)
         asked.is_valid(raise_exception=True)
         return Response({"stored": files.stored_of(asked.validated_data["sha256"])})
+
+
+class Received(APIView):
+    """Which of these changes the server has had, whatever became of them.
+
+    A tablet that lost its storage asks this of the changes it had noted as not sent yet.
+    """
+
+    @extend_schema(request=ChangeIdsSerializer, responses=ReceivedSerializer)
+    def post(self, request: Request) -> Response:
+        asked = ChangeIdsSerializer(data=request.data)
+        asked.is_valid(raise_exception=True)
+        received = queries.received_of(asked.validated_data["changes"])
+        return Response(ReceivedSerializer({"received": received}).data)
 
 
 class SettleQuestion(APIView):

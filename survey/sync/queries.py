@@ -1,7 +1,9 @@
-"""What a tablet pulls: the rows that changed since its cursor, as they now are."""
+"""What a tablet asks: the rows that changed since its cursor, and what has arrived of its own."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
+from uuid import UUID
 
 from survey.access.models import Device
 from survey.sync import conflict, log, registry
@@ -25,6 +27,11 @@ class Page:
     cursor: int
     more: bool
     scope: dict[str, Any]
+
+
+def received_of(changes: Iterable[UUID]) -> list[UUID]:
+    """Those of the changes that are in the change log: applied, in question, or refused."""
+    return list(Change.objects.filter(pk__in=list(changes)).values_list("pk", flat=True))
 
 
 def scope_of(device: Device | None) -> dict[str, Any]:
