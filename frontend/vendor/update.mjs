@@ -27,6 +27,7 @@ const BUNDLES = {
   `,
   "dexie.js": `export { default, liveQuery } from "dexie";`,
   "tus.js": `export { Upload } from "tus-js-client";`,
+  "zip.js": `export { makeZip } from "client-zip";`,
   "qr.js": `export { default } from "jsqr";`,
 };
 

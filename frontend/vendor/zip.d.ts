@@ -1,0 +1,1 @@
+export { makeZip } from "client-zip";
