@@ -4,7 +4,7 @@ Different fields never meet here: both stand. Of two values for the same field, 
 the later clock is shown, and the other is kept beside it as an open question.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from typing import Any
 
 from django.utils import timezone
@@ -36,7 +36,7 @@ def weigh(change: Change, fields: Collection[str]) -> tuple[set[str], bool]:
     asked = False
     states = []
     for field in fields:
-        rival = _unseen_edit(change) if field == DELETED and value_of(change, field) else None
+        rival = _unseen_edit(change) if is_deletion(change, field) else None
         of_field = [question for question in questions if question.field == field]
         shown, is_open = _shown(change, rival or before.get(field), of_field, field)
         states.append(FieldState(**of_record, field=field, change=shown))
@@ -58,18 +58,31 @@ def has_seen(change: Change, earlier: Change) -> bool:
     return is_own or change.base >= (earlier.number or 0)
 
 
+def choose(change: Change, before: Change | None, field: str) -> tuple[Change, Change | None]:
+    """Which of two words on a field is shown; and the other, where it is kept beside it."""
+    if before is None or has_seen(change, before):
+        return change, None
+    kept, shown = sorted((before, change), key=lambda one: one.at)
+    agrees = value_of(kept, field) == value_of(shown, field)
+    return shown, None if agrees else kept
+
+
+def is_deletion(change: Change, field: str) -> bool:
+    return field == DELETED and bool(value_of(change, field))
+
+
+def latest_unseen(deletion: Change, earlier: Iterable[Change]) -> Change | None:
+    """The latest change to the record that whoever deleted it had not seen."""
+    unseen = [change for change in earlier if not has_seen(deletion, change)]
+    return max(unseen, key=lambda change: change.at, default=None)
+
+
 def _shown(
     change: Change, before: Change | None, questions: list[OpenQuestion], field: str
 ) -> tuple[Change, bool]:
     """The change to be shown from now on, and whether this one left a question open."""
     mine = next((question for question in questions if _is_its_side(change, question)), None)
-    shown, kept = change, None
-    if before is not None:
-        agrees = value_of(before, field) == value_of(change, field)
-        if agrees and not has_seen(change, before):
-            shown = max(before, change, key=lambda one: one.at)
-        elif not agrees and not has_seen(change, before):
-            kept, shown = sorted((before, change), key=lambda one: one.at)
+    shown, kept = choose(change, before, field)
     if kept is None:
         if mine is not None:
             # The side whose word was kept now knows, or agrees with, what is shown.
@@ -95,12 +108,10 @@ def _is_its_side(change: Change, question: OpenQuestion) -> bool:
 
 
 def _unseen_edit(deletion: Change) -> Change | None:
-    """The latest change to the record that whoever deleted it had not seen."""
     later = Change.objects.filter(
         entity=deletion.entity, entity_id=deletion.entity_id, number__gt=deletion.base
     ).exclude(pk=deletion.pk)
-    unseen = [change for change in later if not has_seen(deletion, change)]
-    return max(unseen, key=lambda change: change.at, default=None)
+    return latest_unseen(deletion, later)
 
 
 def settle(question: OpenQuestion, person_id: int | None) -> None:
