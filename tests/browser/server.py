@@ -1,6 +1,7 @@
 """A real server process on a loopback port, which a test can stop and start again."""
 
 import os
+import shutil
 import signal
 import socket
 import subprocess
@@ -30,6 +31,15 @@ def manage(data: Path, *arguments: str) -> None:
     )
 
 
+def copy_of_the_code(folder: Path) -> Path:
+    """A copy of server and app to alter, as another version for ``Server.root``."""
+    without = shutil.ignore_patterns("node_modules", "__pycache__")
+    for part in ("survey", "frontend"):
+        shutil.copytree(ROOT / part, folder / part, ignore=without)
+    shutil.copy(ROOT / "manage.py", folder)
+    return folder
+
+
 class Server:
     def __init__(self, data: Path) -> None:
         self.data = data
@@ -42,13 +52,17 @@ class Server:
     def address(self) -> str:
         return f"http://127.0.0.1:{self.port}"
 
+    @property
+    def environment(self) -> dict[str, str]:
+        return {**os.environ, "FIELDLEAF_DATA": str(self.data)}
+
     def start(self) -> None:
         with (self.data / "server.log").open("ab") as log:
             self.process = subprocess.Popen(
                 [sys.executable, "-m", "gunicorn", "--bind", f"127.0.0.1:{self.port}",
                  "--worker-class", "gthread", "--threads", "8", "survey.wsgi"],
                 cwd=self.root,
-                env={**os.environ, "FIELDLEAF_DATA": str(self.data)},
+                env=self.environment,
                 stdout=log,
                 stderr=log,
             )  # fmt: skip

@@ -1,7 +1,6 @@
 """What goes wrong between tablet and server is said in a sentence, and loses nothing."""
 
 import hashlib
-import shutil
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +9,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 
 from tests.browser import museum, tablet
 from tests.browser.conftest import Opener
-from tests.browser.server import ROOT, Server
+from tests.browser.server import Server, copy_of_the_code
 
 NOTES = "Cockled along the top edge."
 PORTAL = "<!doctype html><title>Welcome</title><p>Accept the terms to go on."
@@ -114,10 +113,7 @@ def test_a_new_version_of_the_app_keeps_unsent_work(
     page, number, content = examined_offline(browser, server)
     old_caches = page.evaluate("caches.keys()")
 
-    server.root = tmp_path / "next-version"
-    for folder in ("survey", "frontend"):
-        without = shutil.ignore_patterns("node_modules", "__pycache__")
-        shutil.copytree(ROOT / folder, server.root / folder, ignore=without)
+    server.root = copy_of_the_code(tmp_path / "next-version")
     with (server.root / "frontend/styles/base.css").open("a") as styles:
         styles.write("/* The next version. */")
     server.start()

@@ -1,0 +1,140 @@
+"""Freezes a tablet's database, full of unsent work, as some version of the code makes it.
+
+    .venv/bin/python -m tests.browser.freeze_tablet_database CODE FILE
+
+CODE  a folder with the code of that version, for example unpacked by ``git archive``
+FILE  where to write it: fixtures/tablet-databases/version-N.json
+
+A real server and a real Chromium run the app of CODE. Everything is written by the app's own
+functions; only the pictures are small. Run it once for each new schema, before it is released,
+and never again: what was frozen stays as it is. Nothing is taken out or altered but the token of
+the session, which no longer opens anything and is replaced by words.
+"""
+
+import sys
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import BrowserContext, Page, Route, sync_playwright
+
+from tests.browser import frozen, small_museum, tablet
+from tests.browser.conftest import launch
+from tests.browser.server import Server
+
+# A day's work in the app's own functions; it follows the order in which a person works.
+REFUSED = """
+async (examination) => {
+  const { create } = await import("/field/store/write.js");
+  return create("observation", { examination, term: "tear", severity: "dreadful" });
+}
+"""
+UNDER_WAY = """
+async (examination) => {
+  const { save } = await import("/field/store/write.js");
+  const notes = "Cockled along the top edge. Ärmel, 紙, “quoted”.";
+  await save("examination", examination, { notes });
+}
+"""
+WAITING = """
+async ({ examination, object, at }) => {
+  const { addPhotograph, create, save } = await import("/field/store/write.js");
+  const notes = "Cockled along the top and left edges.";
+  await save("examination", examination, { notes, grade: "fair" });
+  const measured = { value: 14.5, uncertainty: 0.5, unit: "mm" };
+  await create("measurement", { examination, what: "Tear", ...measured });
+  const visit = await create("visit", {
+    purpose: "storage-round", name: "Round, unsent", started_at: at,
+  });
+  const second = await create("examination", {
+    visit, object, started_at: at, notes: "First line.\\nSecond line, with a tab\\there.",
+    sheet_width_mm: 310.5, sheet_height_mm: 225, verso_seen: "part",
+  });
+  const foxing = await create("observation", {
+    examination: second, term: "foxing", nature: "damage", extent: "several", severity: "slight",
+    lights: ["normal"], note: "Lower left.",
+    region: { kind: "polygon", points: [[10, 180], [50, 182.5], [48, 215], [12, 212]] },
+  });
+  await create("measurement", {
+    examination: second, observation: foxing, what: "Spot", ...measured,
+  });
+  const shots = [["normal", null, "A", 0], ["raking", 290, "B", 90]];
+  for (const [light, azimuth_deg, text, seed] of shots) {
+    const canvas = new OffscreenCanvas(48, 32);
+    const context = canvas.getContext("2d");
+    context.fillStyle = `hsl(${seed} 40% 70%)`;
+    context.fillRect(0, 0, 48, 32);
+    context.fillText(text, 8, 20);
+    const file = new File(
+      [await canvas.convertToBlob({ type: "image/jpeg", quality: 0.5 })], `${text}.jpg`,
+    );
+    const shot = { light, azimuth_deg, side: "recto", file, taken_at: at };
+    await addPhotograph({ examination: second, ...shot });
+  }
+}
+"""
+SYNC = "import('/field/sync/engine.js').then(({ syncNow }) => syncNow())"
+STATES = """
+async () => {
+  const { db } = await import("/field/store/database.js");
+  return (await db.outbox.toArray()).map((change) => change.state);
+}
+"""
+
+
+def freeze(context: BrowserContext, server: Server) -> dict[str, Any]:
+    page = tablet.open_app(context, server)
+    tablet.sign_in(page, small_museum.CONSERVATOR, small_museum.PASSWORD)
+    page.locator(".sync-line", has_text="Needs you").wait_for()  # The open question has come.
+    at = "2026-01-14T08:15:00.000Z"
+    examination, unexamined = str(small_museum.UNFINISHED), str(small_museum.key("object", 0))
+    page.evaluate(REFUSED, examination)
+    page.evaluate(SYNC)
+    wait_for_states(page, ["refused"])
+    server_has_it_but_no_answer_comes(context)
+    page.evaluate(UNDER_WAY, examination)
+    page.evaluate(f"void {SYNC}")
+    wait_for_states(page, ["refused", "sending"])
+    page.evaluate(WAITING, {"examination": examination, "object": unexamined, "at": at})
+    # What the app writes of itself, such as counts, comes a moment later.
+    page.wait_for_timeout(1500)
+    database = frozen.take_out(page)
+    for row in frozen.rows(database, "settings"):
+        if row["key"] == "session":
+            row["value"]["token"] = "the-token-of-the-frozen-session"
+    return database
+
+
+def wait_for_states(page: Page, states: list[str]) -> None:
+    for _ in range(100):
+        if page.evaluate(STATES) == states:
+            return
+        page.wait_for_timeout(100)
+    raise RuntimeError(f"The outbox holds {page.evaluate(STATES)}, not {states}.")
+
+
+def server_has_it_but_no_answer_comes(context: BrowserContext) -> None:
+    def hold(route: Route) -> None:
+        route.fetch()
+
+    context.route("**/api/sync/push", hold)
+
+
+def main(code: Path, file: Path) -> None:
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
+        data = Path(folder) / "data"
+        data.mkdir()
+        server = Server(data)
+        server.root = code
+        frozen.give_museum(server, {})
+        server.start()
+        context = launch(playwright, Path(folder) / "profile")
+        try:
+            frozen.write(freeze(context, server), file)
+        finally:
+            context.close()
+            server.stop()
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]).resolve(), Path(sys.argv[2]).resolve())
