@@ -1,9 +1,11 @@
 """What every test stands on: a folder of its own for files, and quick passwords."""
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from playwright.sync_api import Playwright, sync_playwright
 
 
 @pytest.fixture(autouse=True)
@@ -16,3 +18,10 @@ def folders(tmp_path: Path, settings: Any) -> None:
 def quick_passwords(settings: Any) -> None:
     # A real hash takes half a second of work on purpose, and every person made here has one.
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture(scope="session")
+def playwright() -> Iterator[Playwright]:
+    # One for all rooms of tests: a second would not start beside it.
+    with sync_playwright() as playwright:
+        yield playwright

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import BrowserContext, Playwright, sync_playwright
+from playwright.sync_api import BrowserContext, Playwright
 
 from tests.browser.server import Server, manage
 
@@ -63,12 +63,6 @@ def server(museum: Path, tmp_path: Path) -> Iterator[Server]:
     server.start()
     yield server
     server.stop()
-
-
-@pytest.fixture(scope="session")
-def playwright() -> Iterator[Playwright]:
-    with sync_playwright() as playwright:
-        yield playwright
 
 
 @pytest.fixture
