@@ -1,20 +1,17 @@
 """Push, pull and what goes with them; uploads are in tus.py."""
 
 from typing import Any
-from uuid import UUID
 
-from django.shortcuts import get_object_or_404
-from drf_spectacular.utils import OpenApiResponse, extend_schema
+from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
-from rest_framework.exceptions import APIException, ValidationError
+from rest_framework.exceptions import ValidationError
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from survey.access.api import DetailSerializer
-from survey.access.models import Device, Person
-from survey.sync import conflict, files, queries, services
-from survey.sync.models import Change, OpenQuestion
+from survey.access.models import Device
+from survey.sync import files, queries, services
+from survey.sync.models import Change
 
 MOST_CHANGES = 500
 MOST_HASHES = 1000
@@ -42,6 +39,11 @@ class ChangeSerializer(serializers.Serializer[Any]):
         min_value=0, max_value=2**63 - 1, help_text="Revision the person was looking at."
     )
     at = serializers.CharField(max_length=64, help_text="Hybrid logical clock.")
+    settles = serializers.UUIDField(
+        allow_null=True,
+        default=None,
+        help_text="The open question that this answers: it is about one of the fields.",
+    )
 
     def validate_fields(self, fields: dict[str, Any]) -> Any:
         return storable(fields)
@@ -136,21 +138,6 @@ class ReceivedSerializer(serializers.Serializer[Any]):
     received = serializers.ListField(child=serializers.UUIDField())
 
 
-class AnswerSerializer(serializers.Serializer[Any]):
-    choice = serializers.ChoiceField(["shown", "kept"], required=False)
-    value = serializers.JSONField(required=False, allow_null=True)
-
-    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        if len(attrs) != 1:
-            raise ValidationError("Give either a choice, shown or kept, or another value.")
-        return attrs
-
-
-class Settled(APIException):
-    status_code = 409
-    default_detail = "Somebody settled this otherwise in the meantime. Look at the record again."
-
-
 class Push(APIView):
     """Send changes. Each gets its own outcome; sending one twice does nothing the second time."""
 
@@ -213,39 +200,6 @@ class Received(APIView):
         asked.is_valid(raise_exception=True)
         received = queries.received_of(asked.validated_data["changes"])
         return Response(ReceivedSerializer({"received": received}).data)
-
-
-class SettleQuestion(APIView):
-    """Answer an open question by one of its two values, or by a third."""
-
-    @extend_schema(
-        request=AnswerSerializer,
-        responses={
-            200: QuestionSerializer,
-            400: OpenApiResponse(description="The record does not take this value."),
-            409: OpenApiResponse(DetailSerializer, "Settled otherwise in the meantime."),
-        },
-    )
-    def post(self, request: Request, key: UUID) -> Response:
-        asked = AnswerSerializer(data=request.data)
-        asked.is_valid(raise_exception=True)
-        question = get_object_or_404(OpenQuestion.objects.select_related("shown", "kept"), pk=key)
-        if "choice" in asked.validated_data:
-            side = getattr(question, asked.validated_data["choice"])
-            value = conflict.value_of(side, question.field)
-        else:
-            value = storable(asked.validated_data["value"])
-        assert isinstance(request.user, Person), "permissions let nobody else through"
-        try:
-            services.settle(question, value, request.user, _device(request))
-        except services.AlreadySettled:
-            raise Settled from None
-        except services.Refused as refusal:
-            raise ValidationError(
-                {field or "detail": sentence for field, sentence in refusal.reasons.items()}
-            ) from refusal
-        question.refresh_from_db()
-        return Response(queries.question_as_wire(question))
 
 
 def _device(request: Request) -> Device | None:

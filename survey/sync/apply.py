@@ -13,7 +13,7 @@ from rest_framework.serializers import ModelSerializer
 from survey.access.models import Person
 from survey.sync import conflict, log, registry
 from survey.sync.conflict import DELETED
-from survey.sync.models import Change, FieldState, SyncedRow
+from survey.sync.models import Change, FieldState, OpenQuestion, SyncedRow
 from survey.sync.registry import Entity, Fields
 
 
@@ -53,18 +53,21 @@ def apply_from_tablet(change: Change) -> None:
         apply(change, entity, row)
 
 
-def apply(
-    change: Change, entity: Entity, row: SyncedRow | None, *, restates: bool = False
-) -> SyncedRow:
+def apply(change: Change, entity: Entity, row: SyncedRow | None) -> SyncedRow:
     """Write an unsaved change to its row and to the log. Returns the row.
 
-    row       None when the change makes a new one
-    restates  the values are those that the row has, so that even a signed record allows it
+    row  None when the change makes a new one
+
+    A change that answers an open question closes it, and is then weighed like any other: what
+    somebody said meanwhile without seeing the answer, be it another answer, is not overwritten
+    but asked about anew. An answer that lets stand what stands is taken even by a signed record.
 
     Raises Refused. The caller holds a savepoint, so that nothing half done stays.
     """
     if DELETED in change.fields and not isinstance(change.fields[DELETED], bool):
         raise Refused({DELETED: "Deletion is said by true or false."})
+    question = _answered(change)
+    restates = question is not None and conflict.restates(change, question)
     forbidden = {} if restates else entity.forbid(row, change.fields, change.person)
     if forbidden:
         raise Refused(forbidden)
@@ -75,6 +78,8 @@ def apply(
     change.number = log.take_numbers()
     change.outcome = Change.Outcome.APPLIED
     change.save(force_insert=True)
+    if question is not None and question.is_open:
+        conflict.settle(question, change.person_id)
     stands = fields
     if row is not None:
         stands, asked = conflict.weigh(change, fields)
@@ -92,6 +97,20 @@ def apply(
     row = _written(row, serializer, change.entity_id, columns)
     entity.follow(row, change.fields, change.person)
     return row
+
+
+def _answered(change: Change) -> OpenQuestion | None:
+    """The question that the change answers, if any. Raises Refused when it is about another."""
+    if change.settles is None:
+        return None
+    question = OpenQuestion.objects.filter(
+        pk=change.settles, entity=change.entity, entity_id=change.entity_id
+    ).first()
+    if question is None or question.field not in change.fields:
+        raise Refused(
+            {"": "This answers an open question, but not one about this field of this record."}
+        )
+    return question
 
 
 def settable_fields(entity: Entity) -> set[str]:

@@ -114,6 +114,14 @@ def _unseen_edit(deletion: Change) -> Change | None:
     return latest_unseen(deletion, later)
 
 
+def restates(answer: Change, question: OpenQuestion) -> bool:
+    """Whether an answer says no more than that what is shown shall stand."""
+    shown = FieldState.objects.select_related("change").get(
+        entity=question.entity, entity_id=question.entity_id, field=question.field
+    )
+    return answer.fields == {question.field: value_of(shown.change, question.field)}
+
+
 def settle(question: OpenQuestion, person_id: int | None) -> None:
     question.settled_at = timezone.now()
     question.settled_by_id = person_id

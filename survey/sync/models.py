@@ -44,6 +44,9 @@ class Change(models.Model):
     fields = models.JSONField(default=dict)
     base = models.BigIntegerField(default=0)
     at = models.CharField(max_length=64)
+    # Key of the open question that this change answers. Not a foreign key: a refused change may
+    # name one that never was.
+    settles = models.UUIDField(null=True, blank=True)
     clock_clamped = models.BooleanField(default=False)
     device = models.ForeignKey("access.Device", on_delete=models.PROTECT, null=True, blank=True)
     person = models.ForeignKey(

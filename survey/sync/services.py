@@ -12,12 +12,12 @@ from typing import Any
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import DataError, IntegrityError, OperationalError, models, transaction
 
-from survey.access.models import Device, Person
+from survey.access.models import Person
 from survey.ids import new_id
 from survey.sync import conflict, log, registry
 from survey.sync.apply import Refused, apply, apply_from_tablet, settable_fields
 from survey.sync.clock import Stamp, is_too_far_ahead
-from survey.sync.models import Change, FieldState, OpenQuestion, SyncedRow
+from survey.sync.models import Change, OpenQuestion, SyncedRow
 from survey.sync.registry import Entity, Fields
 
 __all__ = ["AlreadySettled", "Refused", "log_many", "push", "record_change", "settle"]
@@ -117,25 +117,16 @@ def push(arrived: Iterable[Change]) -> tuple[list[Change], Stamp]:
         return taken, log.tick()
 
 
-def settle(question: OpenQuestion, value: Any, person: Person, device: Device | None) -> None:
-    """Answer a question: the value stands in the record, and the question is closed.
+def settle(question: OpenQuestion, value: Any, person: Person) -> None:
+    """Answer a question at the desk: the value stands in the record, the question is closed.
 
-    Raises AlreadySettled, or Refused when the record does not take the value.
+    A tablet answers by a change that names the question; see apply. Raises AlreadySettled when
+    somebody gave another answer meanwhile, or Refused when the record does not take the value.
     """
     entity = _registered(question.entity)
     with transaction.atomic():
         log.lock()
         question.refresh_from_db()
-        state = FieldState.objects.select_related("change").get(
-            entity=question.entity, entity_id=question.entity_id, field=question.field
-        )
-        restates = value == conflict.value_of(state.change, question.field)
-        if not question.is_open:
-            if restates:
-                return
-            raise AlreadySettled
-        conflict.settle(question, person.pk)
-        row = entity.model._default_manager.get(pk=question.entity_id)
         change = Change(
             entity=question.entity,
             entity_id=question.entity_id,
@@ -143,9 +134,13 @@ def settle(question: OpenQuestion, value: Any, person: Person, device: Device | 
             base=log.last_number(),
             at=str(log.tick()),
             person=person,
-            device=device,
+            settles=question.pk,
         )
-        apply(change, entity, row, restates=restates)
+        if not question.is_open:
+            if conflict.restates(change, question):
+                return
+            raise AlreadySettled
+        apply(change, entity, entity.model._default_manager.get(pk=question.entity_id))
 
 
 def _registered(name: str) -> Entity:

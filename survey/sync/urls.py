@@ -10,7 +10,6 @@ urlpatterns = [
     path("sync/scope", api.Scope.as_view(), name="api-scope"),
     path("sync/stored", api.Stored.as_view(), name="api-stored"),
     path("sync/received", api.Received.as_view(), name="api-received"),
-    path("sync/questions/<uuid:key>/settle", api.SettleQuestion.as_view(), name="api-settle"),
     path("uploads/", tus.Uploads.as_view(), name="api-uploads"),
     path("uploads/<uuid:key>", tus.OneUpload.as_view(), name="api-upload"),
 ]

@@ -8,11 +8,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from survey.examination.models import Examination
+from survey.ids import new_id
 from survey.sync import services
 from survey.sync.conflict import value_of
 from survey.sync.models import Change, OpenQuestion
 from tests.factories import DeviceFactory, ExaminationFactory, PersonFactory
-from tests.sync.wire import Tablet, two_tablets
+from tests.sync.wire import Tablet, at, two_tablets
 
 pytestmark = pytest.mark.django_db
 
@@ -255,89 +256,138 @@ def test_one_field_shows_the_latest_word_and_keeps_the_other_sides(
     assert of_visit == [(f"word {shown}", f"word {kept}")]
 
 
-# A person settles it.
-
-
-def settle(client: Client, answer: dict[str, Any], token: str = "settler") -> Any:
-    return client.post(
-        f"/api/sync/questions/{OpenQuestion.objects.latest('id').pk}/settle",
-        answer,
-        "application/json",
-        headers={"Authorization": f"Device {token}"},
-    )
+# A person settles it: a change that answers the question, made with or without a network.
 
 
 @pytest.fixture
 def asked() -> Tablet:
-    """A visit with an open question: "dry" is shown, "damp" kept."""
-    DeviceFactory(token="settler")
+    """A tablet that has seen an open question on a visit: "dry" is shown, "damp" kept."""
     first, second = two_tablets()
     first.push({"note": "dry"}, 2)
     second.push({"note": "damp"}, 1)
-    return first
+    return another_tablet(first)
 
 
-@pytest.mark.parametrize(
-    ("answer", "note"),
-    [
-        ({"choice": "shown"}, "dry"),
-        ({"choice": "kept"}, "damp"),
-        ({"value": "dry above, damp below"}, "dry above, damp below"),
-    ],
-)
-def test_settling_is_a_logged_change(
-    client: Client, asked: Tablet, answer: dict[str, Any], note: str
-) -> None:
+def another_tablet(first: Tablet) -> Tablet:
+    """One that has just pulled the visit."""
+    other = Tablet(first.visit_id)
+    other.catch_up()
+    return other
+
+
+def answer(tablet: Tablet, value: Any, second: float = 10, **other: Any) -> Change:
+    """Answer the first question asked."""
+    key = OpenQuestion.objects.earliest("asked_at").pk
+    return tablet.push({"note": value}, second, **({"settles": key} | other))
+
+
+@pytest.mark.parametrize("note", ["dry", "damp", "dry above, damp below"])
+def test_settling_is_a_logged_change(asked: Tablet, note: str) -> None:
     before = asked.visit().revision
-    response = settle(client, answer)
-    assert response.status_code == 200
-    assert response.json()["settled"]
+    change = answer(asked, note)
+    assert (change.outcome, change.number) == ("applied", before + 1)
     assert (asked.visit().note, asked.visit().revision) == (note, before + 1)
-    logged = Change.objects.get(number=before + 1)
-    assert (logged.fields, logged.person) == (
-        {"note": note},
-        OpenQuestion.objects.get().settled_by,
-    )
+    assert OpenQuestion.objects.get().settled_by == asked.device.person
     assert open_questions() == []
 
 
-def test_a_settled_question_keeps_both_words(client: Client, asked: Tablet) -> None:
-    sides = settle(client, {"value": "neither"}).json()
-    assert (sides["shown"]["value"], sides["kept"]["value"]) == ("dry", "damp")
+def test_an_answer_comes_over_the_wire_and_twice_does_nothing_more(
+    client: Client, asked: Tablet
+) -> None:
+    device = DeviceFactory(token="settler")
+    sent = {
+        "id": str(new_id()),
+        "entity": "visit",
+        "entity_id": str(asked.visit_id),
+        "fields": {"note": "damp"},
+        "base": asked.base,
+        "at": at(10, device),
+        "settles": str(OpenQuestion.objects.get().pk),
+    }
+    for _ in range(2):
+        said = client.post(
+            "/api/sync/push",
+            {"changes": [sent]},
+            "application/json",
+            headers={"Authorization": "Device settler"},
+        ).json()["results"]
+        assert [result["outcome"] for result in said] == ["applied"]
+    assert (asked.visit().note, asked.visit().revision) == ("damp", asked.base + 1)
+    assert open_questions() == []
 
 
-def test_settling_the_same_way_twice_is_no_trouble(client: Client, asked: Tablet) -> None:
-    settle(client, {"choice": "kept"})
-    revision = asked.visit().revision
-    assert settle(client, {"choice": "kept"}).status_code == 200
-    assert asked.visit().revision == revision
+def test_a_settled_question_keeps_both_words(asked: Tablet) -> None:
+    answer(asked, "neither")
+    question = OpenQuestion.objects.get()
+    assert [value_of(side, "note") for side in (question.shown, question.kept)] == ["dry", "damp"]
 
 
-def test_settling_otherwise_afterwards_is_told_so(client: Client, asked: Tablet) -> None:
-    settle(client, {"choice": "kept"})
-    answer = settle(client, {"value": "wet"})
-    assert answer.status_code == 409
-    assert "in the meantime" in answer.json()["detail"]
+def test_giving_the_same_answer_as_somebody_else_is_no_trouble(asked: Tablet) -> None:
+    other = another_tablet(asked)
+    answer(asked, "damp", 10)
+    assert answer(other, "damp", 11).outcome == "applied"
+    assert open_questions() == []
+
+
+def test_another_answer_than_the_one_given_meanwhile_is_asked_about_anew(asked: Tablet) -> None:
+    other = another_tablet(asked)
+    answer(asked, "damp", 10)
+    assert answer(other, "wet", 9).outcome == "question"
+    assert asked.visit().note == "damp"
+    assert open_questions() == [("damp", "wet")]
+
+
+def test_a_word_that_the_answer_did_not_know_of_is_asked_about_anew(asked: Tablet) -> None:
+    writer = another_tablet(asked)
+    writer.push({"note": "soaked"}, 9)
+    assert answer(asked, "damp", 10).outcome == "question"
+    assert open_questions() == [("damp", "soaked")]
+
+
+def test_an_answer_leaves_other_questions_on_the_field_open() -> None:
+    first, second = two_tablets()
+    third = Tablet(first.visit_id, base=first.base)
+    first.push({"note": "dry"}, 1)
+    second.push({"note": "damp"}, 3)
+    third.push({"note": "wet"}, 2)
+    answer(another_tablet(first), "damp")
+    assert open_questions() == [("damp", "wet")]
+
+
+def test_other_fields_may_go_with_an_answer(asked: Tablet) -> None:
+    key = OpenQuestion.objects.get().pk
+    asked.push({"note": "damp", "place": "Cellar"}, 10, settles=key)
+    assert (asked.visit().note, asked.visit().place) == ("damp", "Cellar")
+
+
+def test_a_value_that_the_record_does_not_take_settles_nothing(asked: Tablet) -> None:
+    change = answer(asked, ["a", "list"])
+    assert change.outcome == "refused"
+    assert "note" in change.reasons
+    assert open_questions() == [("dry", "damp")]
+
+
+def test_an_answer_to_another_question_is_refused(asked: Tablet) -> None:
+    for wrong in (
+        answer(asked, "damp", settles=new_id()),
+        asked.push({"place": "Cellar"}, 10, settles=OpenQuestion.objects.get().pk),
+        answer(another_tablet(two_tablets()[0]), "damp"),
+    ):
+        assert wrong.outcome == "refused"
+        assert "not one about this field of this record" in wrong.reasons[""]
+    assert open_questions() == [("dry", "damp")]
+
+
+def test_the_desk_is_told_of_an_answer_given_meanwhile(asked: Tablet) -> None:
+    question = OpenQuestion.objects.get()
+    answer(asked, "damp")
+    services.settle(question, "damp", PersonFactory())
+    with pytest.raises(services.AlreadySettled):
+        services.settle(question, "wet", PersonFactory())
     assert asked.visit().note == "damp"
 
 
-def test_a_value_that_the_record_does_not_take_settles_nothing(
-    client: Client, asked: Tablet
-) -> None:
-    answer = settle(client, {"value": ["a", "list"]})
-    assert answer.status_code == 400
-    assert "note" in answer.json()
-    assert open_questions() == [("dry", "damp")]
-
-
-@pytest.mark.parametrize("answer", [{}, {"choice": "best"}, {"choice": "kept", "value": "x"}])
-def test_it_wants_one_answer(client: Client, asked: Tablet, answer: dict[str, Any]) -> None:
-    assert settle(client, answer).status_code == 400
-    assert open_questions() == [("dry", "damp")]
-
-
-def test_a_question_on_a_signed_examination_can_only_let_the_record_stand(client: Client) -> None:
-    DeviceFactory(token="settler")
+def test_a_question_on_a_signed_examination_can_only_let_the_record_stand() -> None:
     examination = ExaminationFactory(nothing_seen=True)
     services.log_many("examination", [examination], None)
     of_it = {"entity": "examination", "entity_id": str(examination.pk)}
@@ -345,16 +395,26 @@ def test_a_question_on_a_signed_examination_can_only_let_the_record_stand(client
     first.push({"notes": "dry"}, 2, **of_it)
     second.push({"notes": "damp"}, 1, **of_it)
     Examination.objects.update(signed_at="2026-01-01T00:00Z", signed_name="Wren Vale")
-    assert settle(client, {"choice": "kept"}).status_code == 400
+    key = OpenQuestion.objects.get().pk
+    other = first.push({"notes": "damp"}, 3, settles=key, base=10**6, **of_it)
+    assert "Add an amendment instead" in other.reasons["notes"]
+    more = first.push({"notes": "dry", "grade": "poor"}, 4, settles=key, base=10**6, **of_it)
+    assert more.outcome == "refused"
     assert open_questions() == [("dry", "damp")]
-    assert settle(client, {"choice": "shown"}).status_code == 200
+    assert first.push({"notes": "dry"}, 5, settles=key, **of_it).outcome == "applied"
     assert open_questions() == []
+    examination.refresh_from_db()
+    assert (examination.notes, examination.grade) == ("dry", "fair")
 
 
-def test_a_deletion_is_undone_by_settling_for_the_kept_change(client: Client) -> None:
-    DeviceFactory(token="settler")
+@pytest.mark.parametrize("is_deleted", [True, False])
+def test_whether_a_record_is_deleted_is_settled_like_any_field(is_deleted: bool) -> None:
     first, second = two_tablets()
     first.push({"deleted": True}, 2)
     second.push({"note": "still needed"}, 1)
-    assert settle(client, {"choice": "kept"}).status_code == 200
-    assert first.visit().deleted_at is None
+    key = OpenQuestion.objects.get().pk
+    settler = another_tablet(first)
+    assert settler.push({"deleted": is_deleted}, 9, settles=key).outcome == "applied"
+    assert (first.visit().deleted_at is not None) == is_deleted
+    assert first.visit().note == "still needed"
+    assert open_questions() == []

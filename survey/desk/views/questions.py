@@ -34,7 +34,7 @@ def settle_question(request: HttpRequest, key: UUID) -> HttpResponse:
         else:
             side = question.kept if answer == "kept" else question.shown
             value = conflict.value_of(side, question.field)
-        settle(question, value, person_of(request), None)
+        settle(question, value, person_of(request))
     except ValueError as refusal:
         messages.error(request, str(refusal))
     except Refused as refusal:
