@@ -9,7 +9,10 @@
   const CACHE = `fieldleaf-${APP.version}`;
 
   worker.addEventListener("install", (event) => {
-    const fresh = APP.files.map((file) => new Request(file, { cache: "reload" }));
+    // The browser refuses what is not the very file: some networks answer with pages of their own.
+    const fresh = Object.entries(APP.files).map(
+      ([file, integrity]) => new Request(file, { cache: "reload", integrity }),
+    );
     event.waitUntil(caches.open(CACHE).then((cache) => cache.addAll(fresh)));
     // Browsers that can, answer for what is surely in the cache without starting this worker.
     const files = [PAGE, `${PAGE}*.:type(js|css|svg|png)`];

@@ -1,8 +1,9 @@
 /* What the service worker has beside a page's own names. TypeScript's library for workers
    cannot stand beside the one for pages, so the few parts in use are named here. */
 
-/** Put before the service worker by the server: every file to carry, and their joint version. */
-declare const APP: { version: string; files: string[] };
+/** Put before the service worker by the server: every file to carry with its integrity, and
+    their joint version. */
+declare const APP: { version: string; files: { [address: string]: string } };
 
 interface LastingEvent extends Event {
   waitUntil(work: Promise<unknown>): void;

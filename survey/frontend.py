@@ -6,6 +6,7 @@ as it is served: any changed file changes the worker's bytes, and that is what m
 fetch the new version.
 """
 
+import base64
 import hashlib
 import json
 import re
@@ -121,12 +122,29 @@ def app_page(request: HttpRequest, path: str = "") -> HttpResponse:
     )
 
 
+def carried_files(root: Path) -> dict[str, str]:
+    """What the tablet keeps to work offline: each address, and the integrity of what it brings.
+
+    A network's own page in the place of a file then fails the whole update, and the version
+    that the tablet has stays.
+    """
+    made = {PREFIX + name: text.encode() for name, text in made_files(root).items()}
+    page = made.pop(PREFIX + "index.html")
+    lying = {
+        url: path.read_bytes() for url, path in addresses(root).items() if not url.endswith(".txt")
+    }
+    return {url: _integrity(content) for url, content in {PREFIX: page, **made, **lying}.items()}
+
+
+def _integrity(content: bytes) -> str:
+    """As in W3C Subresource Integrity."""
+    return f"sha256-{base64.b64encode(hashlib.sha256(content).digest()).decode()}"
+
+
 def service_worker(request: HttpRequest) -> HttpResponse:
-    """The service worker, with its version and the list of files to carry put before it."""
+    """The service worker, with its version and the files to carry put before it."""
     root = Path(settings.FRONTEND_DIR)
-    made = [PREFIX + name for name in made_files(root) if name != "index.html"]
-    lying = [url for url in addresses(root) if not url.endswith(".txt")]
-    facts = {"version": app_version(root), "files": [PREFIX, *made, *lying]}
+    facts = {"version": app_version(root), "files": carried_files(root)}
     body = f"const APP = {json.dumps(facts)};\n" + (root / "service-worker.js").read_text()
     return HttpResponse(
         body,

@@ -1,5 +1,8 @@
 """How the tablet app is served."""
 
+import base64
+import hashlib
+import json
 import re
 from pathlib import Path
 from typing import Any
@@ -67,3 +70,15 @@ def test_a_changed_file_makes_a_new_version(tmp_path: Path, change: str) -> None
     (tmp_path / change).write_text("two")
     assert app_version(tmp_path) != before
     assert len(app_files(tmp_path)) == 2
+
+
+def test_the_worker_knows_the_very_bytes_of_each_file_it_carries() -> None:
+    client = Client()
+    line = client.get("/field/service-worker.js").content.decode().splitlines()[0]
+    files = json.loads(line.removeprefix("const APP = ").removesuffix(";"))["files"]
+    assert len(files) > 50
+    for url, integrity in files.items():
+        answer = client.get(url)
+        content = b"".join(answer) if answer.streaming else answer.content
+        digest = base64.b64encode(hashlib.sha256(content).digest()).decode()
+        assert integrity == f"sha256-{digest}", url

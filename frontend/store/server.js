@@ -1,5 +1,7 @@
 /** Talks to the server, and puts into a sentence what went wrong when it does not answer well. */
 
+import { digestHeader, isAsSent } from "./digest.js";
+
 /**
  * no-network  no answer came
  * foreign     something else answered, such as a network's own sign-in page
@@ -21,6 +23,9 @@ export class ServerTrouble extends Error {
   }
 }
 
+/** The server's word, as in tus uploads, for what does not have the checksum that went with it. */
+const DAMAGED = 460;
+
 /** An answer that takes longer than this, in milliseconds, is taken for no network. */
 const PATIENCE_MS = 60_000;
 
@@ -33,31 +38,41 @@ const PATIENCE_MS = 60_000;
  * @throws {ServerTrouble}
  */
 export async function ask(path, { token = null, method = "GET", body, headers = {} } = {}) {
+  const sent = body === undefined ? undefined : new TextEncoder().encode(JSON.stringify(body));
   let answer;
-  let text;
+  let bytes;
   try {
     answer = await fetch(path, {
       method,
       headers: {
         Accept: "application/json",
-        ...(body === undefined ? {} : { "Content-Type": "application/json" }),
+        ...(sent && { "Content-Type": "application/json", ...(await digestHeader(sent)) }),
         ...(token ? { Authorization: `Device ${token}` } : {}),
         ...headers,
       },
-      body: body === undefined ? undefined : JSON.stringify(body),
+      body: sent,
       credentials: "omit",
       cache: "no-store",
       signal: AbortSignal.timeout(PATIENCE_MS),
     });
-    text = await answer.text();
+    bytes = await answer.arrayBuffer();
   } catch {
     throw new ServerTrouble("no-network", "There is no connection to the server just now.");
   }
-  const data = jsonOf(answer.headers.get("Content-Type"), text);
+  if (!(await isAsSent(answer.headers, bytes))) throw damaged();
+  const data = jsonOf(answer.headers.get("Content-Type"), new TextDecoder().decode(bytes));
   if (answer.status === 204 || answer.status === 304 || (answer.ok && data !== undefined)) {
     return { status: answer.status, body: data, headers: answer.headers };
   }
   throw troubleOf(answer.status, data);
+}
+
+function damaged() {
+  return new ServerTrouble(
+    "server",
+    "Something between this tablet and the server alters what is sent, so it was not taken. " +
+      "Everything stays saved here and is sent again. If this goes on, use another network.",
+  );
 }
 
 /** @param {string | null} type @param {string} text @returns {unknown} undefined if not JSON */
@@ -84,6 +99,7 @@ export function troubleOf(status, data) {
       sentenceIn(data) ?? "Sign in again to send. Your work is saved here and you can go on.",
     );
   }
+  if (status === DAMAGED) return damaged();
   if (status === 413) {
     return new ServerTrouble("too-large", sentenceIn(data) ?? "The server takes nothing this large.");
   }

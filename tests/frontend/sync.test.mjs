@@ -24,7 +24,7 @@ const realFetch = globalThis.fetch;
 /** Puts a server in place: `answer(path, body)` gives [status, body], or throws for no network. */
 function serve(answer) {
   globalThis.fetch = async (path, { body }) => {
-    const sent = body === undefined ? undefined : JSON.parse(body);
+    const sent = body === undefined ? undefined : JSON.parse(new TextDecoder().decode(body));
     asked.push([path, sent]);
     const [status, data] = await answer(path, sent);
     if (typeof data === "string") return new Response(data, { status });
