@@ -2,11 +2,12 @@
 
 import { Choice } from "../components/choice.js";
 import { Notice } from "../components/notice.js";
+import { valueInWords } from "../components/questions/values.js";
 import { TextField } from "../components/text-field.js";
 import { dayAndTime, named, optionsOf } from "../components/wording.js";
 import { db, readSetting, writeSetting } from "../store/database.js";
 import { session } from "../store/session.js";
-import { grade, term, vocabulary } from "../store/vocabulary.js";
+import { term, vocabulary } from "../store/vocabulary.js";
 import { create } from "../store/write.js";
 import { html, useEffect, useState } from "../vendor/ui.js";
 
@@ -45,13 +46,6 @@ function subjectName(/** @type {Whole} */ whole, /** @type {string} */ subject) 
   if (!subject.startsWith("observation:")) return "Examination";
   const row = whole.observations.find((each) => `observation:${each.id}` === subject);
   return row ? (term(row.term)?.name ?? row.term) : "Observation";
-}
-
-function valueInWords(/** @type {string} */ field, /** @type {unknown} */ value) {
-  if (value === null || value === undefined || value === "") return "Not said";
-  if (field === "grade") return grade(String(value))?.name ?? String(value);
-  if (field.endsWith("_mm")) return `${value} mm`;
-  return named(field, String(value));
 }
 
 /** A record added after signing, in words: "Observation: tear, slight, recto". */

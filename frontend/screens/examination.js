@@ -4,6 +4,7 @@ import { Dialog } from "../components/dialog.js";
 import { LightFigure } from "../components/light-figure.js";
 import { NotHere } from "../components/not-here.js";
 import { ObjectLabel } from "../components/object-label.js";
+import { QuestionCard } from "../components/questions/question-card.js";
 import { Thumbnail, useBlobUrl } from "../components/thumbnail.js";
 import { TopBar } from "../components/top-bar.js";
 import { bytes, dayAndTime, named, sheetSize } from "../components/wording.js";
@@ -11,6 +12,7 @@ import { db } from "../store/database.js";
 import { useLive } from "../store/live.js";
 import { usePlaces } from "../store/locations.js";
 import { largestPicture } from "../store/pictures.js";
+import { questionsOf } from "../store/questions.js";
 import { grade, hazard, kindOfWork, light, term, vocabulary } from "../store/vocabulary.js";
 import { html, useEffect, useState } from "../vendor/ui.js";
 import { AmendmentForm, AmendmentList, isAmended } from "./amendments.js";
@@ -49,6 +51,11 @@ export function ExaminationView({ id }) {
         <${ObjectLabel} object=${object} place=${where} />
         <${Signature} examination=${examination} visit=${visit} />
       </div>
+      ${whole.questions.length > 0 &&
+      html`<section class="section stack">
+        <h2>Open questions</h2>
+        ${whole.questions.map((each) => html`<${QuestionCard} key=${each.id} question=${each} />`)}
+      </section>`}
       <${Photographs} photographs=${whole.photographs} />
       <div class="examination-columns">
         <div>
@@ -289,16 +296,25 @@ function Words(/** @type {{name: string, text: string}} */ { name, text }) {
 async function readExamination(/** @type {string} */ id) {
   const examination = await db.examinations.get(id);
   if (!examination) return null;
-  const [object, visit, photographs, observations, measurements, recommendations, amendments] =
-    await Promise.all([
-      db.objects.get(examination.object),
-      db.visits.get(examination.visit),
-      db.photographs.where("examination").equals(id).sortBy("taken_at"),
-      db.observations.where("examination").equals(id).sortBy("id"),
-      db.measurements.where("examination").equals(id).sortBy("id"),
-      db.recommendations.where("examination").equals(id).sortBy("id"),
-      db.amendments.where("examination").equals(id).sortBy("signed_at"),
-    ]);
+  const [
+    object,
+    visit,
+    photographs,
+    observations,
+    measurements,
+    recommendations,
+    amendments,
+    questions,
+  ] = await Promise.all([
+    db.objects.get(examination.object),
+    db.visits.get(examination.visit),
+    db.photographs.where("examination").equals(id).sortBy("taken_at"),
+    db.observations.where("examination").equals(id).sortBy("id"),
+    db.measurements.where("examination").equals(id).sortBy("id"),
+    db.recommendations.where("examination").equals(id).sortBy("id"),
+    db.amendments.where("examination").equals(id).sortBy("signed_at"),
+    questionsOf(id),
+  ]);
   return {
     examination,
     object,
@@ -308,5 +324,6 @@ async function readExamination(/** @type {string} */ id) {
     measurements,
     recommendations,
     amendments,
+    questions,
   };
 }

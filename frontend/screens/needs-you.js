@@ -1,16 +1,13 @@
 /** What only a person can settle, each with the ways to settle it. */
 
 import { Notice } from "../components/notice.js";
+import { QuestionCard } from "../components/questions/question-card.js";
 import { TextField } from "../components/text-field.js";
-import { dayAndTime, named } from "../components/wording.js";
-import { read } from "../store/clock.js";
 import { db } from "../store/database.js";
 import { useLive } from "../store/live.js";
 import { amendInstead, canBeAmended, discard, retryRefused } from "../store/refused.js";
 import { syncNow } from "../sync/engine.js";
-import { syncState } from "../sync/state.js";
 import { retryPhotographs } from "../sync/photographs.js";
-import { settle } from "../sync/questions.js";
 import { html, useState } from "../vendor/ui.js";
 
 /** @typedef {import("../sync/needs-you.js").Matter} Matter */
@@ -34,8 +31,8 @@ function OneMatter(/** @type {{matter: Matter}} */ { matter }) {
     }
   };
   return html`<li>
-    <p>${matter.sentence}</p>
-    ${matter.kind === "question" && html`<${TwoSides} id=${matter.id} attempt=${attempt} />`}
+    ${matter.kind !== "question" && html`<p>${matter.sentence}</p>`}
+    ${matter.kind === "question" && html`<${Asked} id=${matter.id} />`}
     ${matter.kind === "refused" && html`<${Refused} id=${matter.id} attempt=${attempt} />`}
     <div class="row">
       ${matter.kind === "photograph" &&
@@ -52,29 +49,9 @@ function OneMatter(/** @type {{matter: Matter}} */ { matter }) {
 
 /** @typedef {(work: () => Promise<unknown>) => void} Attempt */
 
-function TwoSides(/** @type {{id: string, attempt: Attempt}} */ { id, attempt }) {
+function Asked(/** @type {{id: string}} */ { id }) {
   const question = useLive(() => db.questions.get(id), [id], undefined);
-  if (!question) return null;
-  const sides = /** @type {const} */ (["shown", "kept"]);
-  return html`<div class="sides">
-      ${sides.map((choice) => {
-        const answer = question[choice];
-        return html`<div key=${choice}>
-          <strong>${inWords(question.field, answer.value)}</strong>
-          <span class="soft small">${answer.person}, ${dayAndTime(read(answer.at).ms)}</span>
-          <button
-            type="button"
-            class="button"
-            disabled=${!syncState.value.online}
-            onClick=${() => attempt(() => settle(id, { choice }))}
-          >
-            This one stands
-          </button>
-        </div>`;
-      })}
-    </div>
-    ${!syncState.value.online &&
-    html`<p class="soft small">Settling it needs the network. Both are kept until then.</p>`}`;
+  return question && html`<${QuestionCard} question=${question} onSettled=${syncNow} />`;
 }
 
 function Refused(/** @type {{id: string, attempt: Attempt}} */ { id, attempt }) {
@@ -106,10 +83,4 @@ function Refused(/** @type {{id: string, attempt: Attempt}} */ { id, attempt }) 
             Give it up
           </button>`}
     </div>`;
-}
-
-function inWords(/** @type {string} */ field, /** @type {unknown} */ value) {
-  if (value === null || value === undefined || value === "") return "Nothing";
-  if (typeof value === "object") return JSON.stringify(value);
-  return field.endsWith("_mm") ? `${value} mm` : named(field, String(value));
 }

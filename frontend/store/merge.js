@@ -19,8 +19,8 @@
  * @returns {Held | null}  null when the row is to be removed
  */
 export function merge(pulled, held, line) {
-  const own = Object.assign({}, ...line.map(fieldsToShow));
-  if (own.deleted) return null;
+  const { deleted, ...own } = Object.assign({}, ...line.map(fieldsToShow));
+  if (deleted) return null;
   if (pulled.deleted || !pulled.fields) {
     // Words on their way to a deleted record stay in sight until the server has answered them.
     return line.length && held ? held : null;

@@ -60,9 +60,16 @@ function mayBeAltered(change) {
 /**
  * Puts new values of a record in the line. Call it inside the transaction that writes the row.
  *
- * @param {{entity: Entity, entity_id: string, fields: Fields, base: number, creates?: boolean}} entry
+ * @param {{
+ *   entity: Entity,
+ *   entity_id: string,
+ *   fields: Fields,
+ *   base: number,
+ *   creates?: boolean,
+ *   settles?: string,
+ * }} entry  settles: the open question that the fields answer
  */
-export async function putInLine({ entity, entity_id, fields, base, creates = false }) {
+export async function putInLine({ entity, entity_id, fields, base, creates = false, settles }) {
   const { person, device_id } = signedIn();
   const [line, last] = await Promise.all([
     creates ? [] : lineOf(entity_id),
@@ -70,7 +77,9 @@ export async function putInLine({ entity, entity_id, fields, base, creates = fal
   ]);
   const now = clock.tick(last ?? clock.START, Date.now());
   const at = clock.write(now, device_id);
-  const { grown, rest } = growLine(line, { fields, base, person: person.id });
+  // An answer is a change of its own: only a second thought on it alters it.
+  const growing = settles ? line.filter((change) => change.settles === settles) : line;
+  const { grown, rest } = growLine(growing, { fields, base, person: person.id });
   // Side by side: a finger waits for the last of them.
   /** @type {Promise<unknown>[]} */
   const writes = [writeSetting("clock", now)];
@@ -87,6 +96,7 @@ export async function putInLine({ entity, entity_id, fields, base, creates = fal
         person: person.id,
         person_name: person.name,
         creates,
+        ...(settles ? { settles } : {}),
         tried: false,
         state: "waiting",
         reasons: {},

@@ -180,6 +180,7 @@
  * at       hybrid logical clock, see clock.js
  * person   who made it: only sent while that person is signed in
  * creates  true if the row began with this change
+ * settles  the open question that it answers, if any
  * tried    true once it may have reached the server: from then on it must not be altered
  * reasons  why the server refused it, one sentence a field
  * @typedef {{
@@ -193,6 +194,7 @@
  *   person: string,
  *   person_name: string,
  *   creates: boolean,
+ *   settles?: string,
  *   tried: boolean,
  *   state: "waiting" | "sending" | "refused",
  *   reasons: {[field: string]: string},

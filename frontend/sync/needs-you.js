@@ -1,13 +1,14 @@
 /** What only the person can settle, each in one sentence. */
 
-import { db, readSetting, TABLES } from "../store/database.js";
+import { db, readSetting } from "../store/database.js";
+import { examinationOf, openQuestions } from "../store/questions.js";
 import { session } from "../store/session.js";
 
-/** @import { Change, Entity, Question } from "../store/types.js" */
+/** @import { Change, Question } from "../store/types.js" */
 
 /**
  * refused       a change the server did not take; see store/refused.js for what can be done
- * question      two people gave one field different values; see questions.js
+ * question      two people gave one field different values; see store/questions.js
  * photograph    a file the server did not take
  * clock         the tablet's clock is wrong
  * other-person  work of somebody who must sign in to send it
@@ -26,7 +27,7 @@ import { session } from "../store/session.js";
 export async function findMatters() {
   const [changes, questions, files, clockIsAhead, others] = await Promise.all([
     db.outbox.where({ state: "refused" }).toArray(),
-    db.questions.toArray(),
+    openQuestions(),
     troubledFiles(),
     readSetting("clock_is_ahead"),
     othersWaiting(),
@@ -85,13 +86,11 @@ function isOfManyFields(reasons) {
 }
 
 /** @param {Question} question @returns {Promise<Matter>} */
-async function ofQuestion({ id, entity, entity_id, field, shown, kept }) {
+async function ofQuestion({ id, entity, entity_id, field }) {
   return {
     id,
     kind: "question",
-    sentence:
-      `${inWords(entity)}, ${inWords(field).toLowerCase()}: ${shown.person} wrote ` +
-      `“${asText(shown.value)}”, ${kept.person} wrote “${asText(kept.value)}”. Which one stands?`,
+    sentence: `${inWords(entity)}, ${inWords(field).toLowerCase()}: which of two values stands?`,
     examination: await examinationOf(entity, entity_id),
   };
 }
@@ -131,29 +130,8 @@ async function othersWaiting() {
   }));
 }
 
-/** @param {Entity} entity @param {string} id */
-async function examinationOf(entity, id) {
-  if (entity === "examination") return id;
-  switch (entity) {
-    case "observation":
-    case "photograph":
-    case "measurement":
-    case "recommendation":
-    case "amendment":
-      return (await db.table(TABLES[entity]).get(id))?.examination ?? null;
-    default:
-      return null;
-  }
-}
-
 /** "sheet_width_mm" → "Sheet width". @param {string} name */
 function inWords(name) {
   const words = name.replace(/_(mm|px|deg|at)$/, "").replaceAll("_", " ");
   return words.charAt(0).toUpperCase() + words.slice(1);
-}
-
-/** @param {unknown} value */
-function asText(value) {
-  if (value === null || value === "" || value === undefined) return "nothing";
-  return typeof value === "object" ? JSON.stringify(value) : String(value);
 }

@@ -79,8 +79,8 @@ function take(person, most) {
 }
 
 /** @param {Change} change */
-function asSent({ id, entity, entity_id, fields, base, at }) {
-  return { id, entity, entity_id, fields, base, at };
+function asSent({ id, entity, entity_id, fields, base, at, settles }) {
+  return { id, entity, entity_id, fields, base, at, ...(settles ? { settles } : {}) };
 }
 
 /**
@@ -94,7 +94,10 @@ async function takeIn(batch, { results, clock: heard }) {
       const result = byId.get(change.id);
       if (result?.outcome === "refused") await refuse(change, result.reasons);
       // The row's revision is left for the pull, which also brings what others changed.
-      else if (result) await db.outbox.where({ id: change.id }).delete();
+      else if (result) {
+        await db.outbox.where({ id: change.id }).delete();
+        if (change.settles) await db.questions.delete(change.settles);
+      }
     }
     await setClock(clock.read(heard), results.some((result) => result.clock_clamped));
   });

@@ -2,6 +2,7 @@
 
 import { html } from "../../vendor/ui.js";
 import { NothingSeen } from "./nothing-seen.js";
+import { OpenQuestions } from "./open-questions.js";
 import { Section } from "./section.js";
 import { SeenRow } from "./seen-row.js";
 import { TermList } from "./term-list.js";
@@ -10,6 +11,7 @@ import { TermList } from "./term-list.js";
 export function ChecklistSection({ held }) {
   return html`<${Section} id="condition" title="Condition">
     <${SeenHere} held=${held} />
+    <${OpenQuestions} held=${held} entity="examination" fields=${["nothing_seen"]} />
     <${NothingSeen} held=${held} />
     <${TermList} held=${held} />
   <//>`;

@@ -8,6 +8,7 @@
  */
 
 import { db, readSetting, tableOf, writeSetting } from "../../store/database.js";
+import { questionsOf } from "../../store/questions.js";
 import { vocabulary } from "../../store/vocabulary.js";
 import { addPhotograph, create, remove, save, StorageFull } from "../../store/write.js";
 import { liveQuery } from "../../vendor/dexie.js";
@@ -172,6 +173,8 @@ function openExamination(id) {
     photographs,
     observations,
     measurements: parts("measurement"),
+    /** Open questions on the examination and its parts. */
+    questions: watch(() => questionsOf(id), /** @type {Row.Question[]} */ ([])),
     recommendations,
     /** Text that is not yet a record: numbers that cannot be read, a measurement half typed. */
     drafts,

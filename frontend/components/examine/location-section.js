@@ -4,6 +4,7 @@ import { usePlaces } from "../../store/locations.js";
 import { html, useState } from "../../vendor/ui.js";
 import { lazy } from "../lazy.js";
 import { DevicePosition } from "./device-position.js";
+import { OpenQuestions } from "./open-questions.js";
 import { hasMoved } from "./progress.js";
 import { Section } from "./section.js";
 
@@ -36,6 +37,11 @@ export function LocationSection({ held }) {
           <span class="soft small">The catalogue says</span>
           <strong>${inCatalogue || "No place"}</strong>
         </p>`}
+    <${OpenQuestions}
+      held=${held}
+      entity="examination"
+      fields=${["location", "place", "location_confirmed", "position"]}
+    />
     ${hasMoved(examination, object) &&
     html`<p>
       The catalogue says ${inCatalogue || "no place"}. When you sign, the move to here is recorded.

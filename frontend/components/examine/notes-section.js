@@ -2,6 +2,7 @@
 
 import { html } from "../../vendor/ui.js";
 import { TextField } from "../text-field.js";
+import { OpenQuestions } from "./open-questions.js";
 import { Section } from "./section.js";
 
 /** @param {{held: import("./held.js").Held}} props */
@@ -16,5 +17,6 @@ export function NotesSection({ held }) {
       fieldKey="examination:notes"
       onInput=${(/** @type {string} */ notes) => held.changeExamination({ notes })}
     />
+    <${OpenQuestions} held=${held} entity="examination" fields=${["notes"]} />
   <//>`;
 }

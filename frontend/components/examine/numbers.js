@@ -59,6 +59,13 @@ export function readUncertainty(/** @type {string} */ text) {
   });
 }
 
+/** A direction, in degrees clockwise from the sheet's top edge. */
+export function readAzimuth(/** @type {string} */ text) {
+  return read(text, (degrees) =>
+    degrees < 0 || degrees > 360 ? "A direction is from 0° to 360°: check the figure." : undefined,
+  );
+}
+
 /** Hours of work. */
 export function readHours(/** @type {string} */ text) {
   return read(text, (hours) => {

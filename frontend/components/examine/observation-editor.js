@@ -10,6 +10,7 @@ import { lowerFirst, optionsOf } from "../wording.js";
 import { LightsThatShow } from "./lights-that-show.js";
 import { MarkPlace } from "./mark-place.js";
 import { Measurements } from "./measurements.js";
+import { OpenQuestions } from "./open-questions.js";
 import { RemoveButton } from "./remove-button.js";
 import { TermMeaning } from "./term-meaning.js";
 import { termName } from "./words.js";
@@ -27,6 +28,7 @@ export function ObservationEditor({ held, observation }) {
   const hasSeverity = observation.nature !== "feature" && Object.keys(anchors).length > 0;
 
   return html`<div class="inset observation-editor stack">
+    <${OpenQuestions} held=${held} entity="observation" id=${observation.id} />
     ${term && html`<${Risks} term=${term} /><${TermMeaning} term=${term} />`}
     <${Choice}
       label="Damage, or a feature?"
@@ -81,6 +83,9 @@ export function ObservationEditor({ held, observation }) {
       onInput=${(/** @type {string} */ note) => change({ note })}
     />
     <${Measurements} held=${held} observation=${observation} />
+    ${held.measurements.value
+      .filter((measurement) => measurement.observation === observation.id)
+      .map(({ id }) => html`<${OpenQuestions} key=${id} held=${held} entity="measurement" id=${id} />`)}
     <${RemoveButton}
       label=${`Remove ${lowerFirst(name)}`}
       question=${`Remove ${lowerFirst(name)} with its note, mark and measurements?`}

@@ -7,6 +7,7 @@ import { Choice } from "../choice.js";
 import { optionsOf } from "../wording.js";
 import { Fold } from "./fold.js";
 import { LightSlot } from "./light-slot.js";
+import { OpenQuestions } from "./open-questions.js";
 import { Section } from "./section.js";
 
 /** @param {{held: import("./held.js").Held}} props */
@@ -27,6 +28,9 @@ export function PhotographsSection({ held }) {
       <${Caution} code="lifting" />
       <${Caution} code="handling" />
     <//>`}
+    ${held.photographs.value.map(
+      ({ id }) => html`<${OpenQuestions} key=${id} held=${held} entity="photograph" id=${id} />`,
+    )}
     <ol class="light-slots">
       ${lights.map(
         (light) => html`<${LightSlot} key=${light.code} held=${held} light=${light} />`,

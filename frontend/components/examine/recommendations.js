@@ -7,6 +7,7 @@ import { TextField } from "../text-field.js";
 import { listed, lowerFirst } from "../wording.js";
 import { NumberField } from "./number-field.js";
 import { readHours } from "./numbers.js";
+import { OpenQuestions } from "./open-questions.js";
 import { RemoveButton } from "./remove-button.js";
 
 /** @import { RecommendationRow } from "../../store/types.js" */
@@ -98,6 +99,7 @@ function Recommendation({ held, recommendation }) {
       fieldKey=${field("note")}
       onInput=${(/** @type {string} */ note) => change({ note })}
     />
+    <${OpenQuestions} held=${held} entity="recommendation" id=${id} />
     <${RemoveButton}
       label=${`Remove ${lowerFirst(name)}`}
       question=${`Remove the recommendation ${lowerFirst(name)}, with its hours and note?`}

@@ -18,6 +18,7 @@ export const ObservationEditor = lazy(
 export function SeenRow({ held, observation, number, where }) {
   const { view } = held;
   const key = `${where}/${observation.id}`;
+  const isAsked = held.questions.value.some(({ entity_id }) => entity_id === observation.id);
   const open = view.observation.value === key;
   return html`<li>
     <button
@@ -32,6 +33,7 @@ export function SeenRow({ held, observation, number, where }) {
         <span class="row-name">${termName(observation)}</span>
         <span class="soft small">${observationInWords(observation)}</span>
       </span>
+      ${isAsked && html`<span class="tag open">Two values given</span>`}
       <span class="soft small">${open ? "Close" : "Open"}</span>
     </button>
     ${open && html`<${ObservationEditor} held=${held} observation=${observation} />`}

@@ -9,6 +9,7 @@ import { optionsOf, sheetSize } from "../wording.js";
 import { Fold } from "./fold.js";
 import { NumberField } from "./number-field.js";
 import { readSheetSide, readUncertainty, RULER_UNCERTAINTY_MM } from "./numbers.js";
+import { OpenQuestions } from "./open-questions.js";
 import { Section } from "./section.js";
 
 /** Words of a mount that mean that there is glazing in front of the sheet. */
@@ -63,6 +64,11 @@ export function SheetSection({ held }) {
         />
       </div>
     </div>
+    <${OpenQuestions}
+      held=${held}
+      entity="examination"
+      fields=${["sheet_height_mm", "sheet_width_mm", "sheet_uncertainty_mm"]}
+    />
     <${TextField}
       label="Mount, frame, folder or box"
       value=${examination.mount}
@@ -70,6 +76,7 @@ export function SheetSection({ held }) {
       hint=${object?.mounts ? `The catalogue says: ${object.mounts}.` : ""}
       onInput=${(/** @type {string} */ text) => change({ mount: text })}
     />
+    <${OpenQuestions} held=${held} entity="examination" fields=${["mount"]} />
     <${MountWords} held=${held} />
     ${GLAZED.test(mount) && !NOT_GLAZED.test(mount) && html`<${Caution} code="glass" />`}
     <${Caution} code="lifting" />
@@ -82,6 +89,7 @@ export function SheetSection({ held }) {
       onChange=${(/** @type {import("../../store/types.js").ExaminationRow["verso_seen"]} */ seen) =>
         change({ verso_seen: seen })}
     />
+    <${OpenQuestions} held=${held} entity="examination" fields=${["verso_seen"]} />
   <//>`;
 }
 

@@ -6,6 +6,7 @@ import { html, useState } from "../../vendor/ui.js";
 import { Notice } from "../notice.js";
 import { TextField } from "../text-field.js";
 import { hasMoved, nextStep, openPoints, steps } from "./progress.js";
+import { OpenQuestions } from "./open-questions.js";
 import { goToSection, Section } from "./section.js";
 
 /** @param {{held: import("./held.js").Held}} props */
@@ -50,6 +51,7 @@ export function SignSection({ held }) {
             </li>`,
           )}
         </ul>`}
+    <${OpenQuestions} held=${held} entity="examination" fields=${["signed_at", "signed_name"]} />
     <p class="soft">
       Signing fixes the examination with your name and the time. What is found later is added as
       an amendment, and both are shown.

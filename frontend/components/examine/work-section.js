@@ -3,6 +3,7 @@
 import { vocabulary } from "../../store/vocabulary.js";
 import { html } from "../../vendor/ui.js";
 import { Choice } from "../choice.js";
+import { OpenQuestions } from "./open-questions.js";
 import { Recommendations } from "./recommendations.js";
 import { Section } from "./section.js";
 
@@ -24,6 +25,7 @@ export function WorkSection({ held }) {
       value=${examination.grade}
       onChange=${(/** @type {string} */ grade) => held.changeExamination({ grade })}
     />
+    <${OpenQuestions} held=${held} entity="examination" fields=${["grade"]} />
     <${Recommendations} held=${held} />
   <//>`;
 }

@@ -1,0 +1,100 @@
+/** One open question: both values, who gave each and when, and the ways to settle it. */
+
+import { read } from "../../store/clock.js";
+import { tableOf } from "../../store/database.js";
+import { useLive } from "../../store/live.js";
+import { usePlaces } from "../../store/locations.js";
+import { settle, signedExaminationOf } from "../../store/questions.js";
+import { term } from "../../store/vocabulary.js";
+import { html, useState } from "../../vendor/ui.js";
+import { Notice } from "../notice.js";
+import { TextField } from "../text-field.js";
+import { dayAndTime, upperFirst } from "../wording.js";
+import { OtherValue, takesOther } from "./other-value.js";
+import { fieldName, valueInWords } from "./values.js";
+
+/** @import { ExaminationRow, Question } from "../../store/types.js" */
+
+/** @param {{question: Question, onSettled?: () => void}} props */
+export function QuestionCard({ question, onSettled = () => {} }) {
+  const { id, entity, entity_id, field, shown, kept } = question;
+  const places = usePlaces();
+  const { row, signed } = useLive(
+    async () => ({
+      row: /** @type {any} */ (await tableOf(entity).get(entity_id)),
+      signed: await signedExaminationOf(entity, entity_id),
+    }),
+    [id],
+    { row: undefined, signed: /** @type {ExaminationRow | null} */ (null) },
+  );
+  const [reason, setReason] = useState("");
+  const [problem, setProblem] = useState("");
+  const answer = async (/** @type {Parameters<typeof settle>[1]} */ given) => {
+    setProblem("");
+    try {
+      await settle(id, given, reason);
+      onSettled();
+    } catch (error) {
+      setProblem(error instanceof Error ? error.message : String(error));
+    }
+  };
+  const words = (/** @type {unknown} */ value) => valueInWords(field, value, row, places.words);
+
+  return html`<section class="question" aria-label=${questionName(question, row)}>
+    <p><strong>${questionName(question, row)}</strong>: two values were given.</p>
+    ${signed &&
+    html`<p>
+        ${signed.signed_name} signed this examination, so what stands now stays in it. Another value
+        is kept as an amendment.
+      </p>
+      <${TextField}
+        label="Why it is amended"
+        value=${reason}
+        fieldKey=${`reason:${id}`}
+        onInput=${setReason}
+      />`}
+    <div class="sides">
+      <${Side} title="Stands now" words=${words(shown.value)} side=${shown}>
+        <button type="button" class="button" onClick=${() => answer({ choice: "shown" })}>
+          Let this stand<span class="visually-hidden">: ${words(shown.value)}</span>
+        </button>
+      <//>
+      <${Side} title="Kept beside it" words=${words(kept.value)} side=${kept}>
+        <button type="button" class="button" onClick=${() => answer({ choice: "kept" })}>
+          ${signed ? "Add this as an amendment" : "Take this instead"}<span class="visually-hidden"
+            >: ${words(kept.value)}</span
+          >
+        </button>
+      <//>
+    </div>
+    ${takesOther(field) &&
+    html`<${OtherValue}
+      question=${question}
+      row=${row}
+      onGive=${(/** @type {unknown} */ value) => answer({ value })}
+    />`}
+    ${problem && html`<${Notice} kind="problem">${problem}<//>`}
+  </section>`;
+}
+
+/**
+ * @param {object} props
+ * @param {string} props.title
+ * @param {string} props.words
+ * @param {Question["shown"]} props.side
+ * @param {import("../../vendor/ui.js").ComponentChildren} [props.children]
+ */
+function Side({ title, words, side, children }) {
+  return html`<div>
+    <span class="soft small">${title}</span>
+    <strong class="as-written">${words}</strong>
+    <span class="soft small">${side.person || "The server"}, ${dayAndTime(read(side.at).ms)}</span>
+    ${children}
+  </div>`;
+}
+
+/** "Tear: severity", "Examination: overall grade" */
+function questionName(/** @type {Question} */ { entity, field }, /** @type {any} */ row) {
+  const record = (row?.term && term(row.term)?.name) || row?.what || upperFirst(entity);
+  return `${record}: ${fieldName(field)}`;
+}
