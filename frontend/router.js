@@ -22,6 +22,8 @@ const SCREENS = {
   examine: async () => (await import("./screens/examine.js")).Examine,
   examination: async () => (await import("./screens/examination.js")).ExaminationView,
   sync: async () => (await import("./screens/sync.js")).Sync,
+  unsent: async () => (await import("./screens/unsent.js")).UnsentWork,
+  cleared: async () => (await import("./screens/cleared.js")).Cleared,
   guide: async () => (await import("./screens/guide.js")).Guide,
   settings: async () => (await import("./screens/settings.js")).Settings,
 };

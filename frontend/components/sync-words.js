@@ -1,6 +1,6 @@
 /** Where the work is, in words: saved here, waiting, sent, or in need of you. */
 
-import { bytes, count } from "./wording.js";
+import { bytes, count, grouped } from "./wording.js";
 
 /** What waits to be sent, in words: "12 records, 5 photographs, 48 MB". */
 export function waitingInWords(
@@ -14,6 +14,18 @@ export function waitingInWords(
   return parts.join(", ");
 }
 
+/** What is held back, in words: "Photographs held: 12, 48 MB"; "" when nothing is. */
+export function heldInWords(
+  /** @type {{held: boolean, photographs: number, bytes: number}} */ { held, photographs, bytes: size },
+) {
+  return held && photographs ? `Photographs held: ${grouped(photographs)}, ${bytes(size)}` : "";
+}
+
+/** Without the photographs that are held. @param {import("../sync/state.js").SyncState} state */
+function onTheWay(state) {
+  return waitingInWords(state.held ? { ...state, photographs: 0 } : state);
+}
+
 /**
  * The state, worst first.
  *
@@ -22,7 +34,8 @@ export function waitingInWords(
  * @returns {{shape: "needs" | "waiting" | "sent", word: string, detail: string}}
  */
 export function stateInWords(state, mustSignIn) {
-  const waiting = waitingInWords(state);
+  const waiting = onTheWay(state);
+  const held = heldInWords(state);
   if (state.needsYou.length) {
     const detail = `${count(state.needsYou.length, "thing")} to look at`;
     return { shape: "needs", word: "Needs you", detail };
@@ -32,11 +45,13 @@ export function stateInWords(state, mustSignIn) {
   }
   if (waiting && state.busy) return { shape: "waiting", word: "Sending", detail: waiting };
   if (waiting) {
-    return { shape: "waiting", word: "Saved here", detail: `Waiting to send: ${waiting}` };
+    const detail = [`Waiting to send: ${waiting}`, held].filter(Boolean).join(". ");
+    return { shape: "waiting", word: "Saved here", detail };
   }
   if (state.busy) {
     return { shape: "waiting", word: "Receiving", detail: "What you carry is brought up to date" };
   }
+  if (held) return { shape: "waiting", word: "Saved here", detail: held };
   if (!state.lastSentAt) return { shape: "waiting", word: "Nothing sent yet", detail: "" };
   const detail = state.online ? "Nothing waiting" : "No network, nothing waiting";
   return { shape: "sent", word: "Sent", detail };
@@ -50,7 +65,7 @@ export function stateInWords(state, mustSignIn) {
  * @returns {string}
  */
 export function stateInASentence(state, mustSignIn) {
-  const waits = waitingInWords(state) !== "";
+  const waits = onTheWay(state) !== "";
   if (state.needsYou.length) {
     return "Everything is saved on this tablet. Some of it cannot go on without your word; see below.";
   }
@@ -64,6 +79,9 @@ export function stateInASentence(state, mustSignIn) {
   if (waits && state.online) return "Everything is saved on this tablet and is sent shortly.";
   if (waits) {
     return "Everything is saved on this tablet. It is sent by itself when there is a network again.";
+  }
+  if (heldInWords(state)) {
+    return "The records are with the server. The photographs are saved on this tablet and stay here until you let them go.";
   }
   return "All you recorded is with the server, and what you carry was brought up to date with it.";
 }

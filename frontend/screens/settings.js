@@ -13,6 +13,7 @@ import { useLive } from "../store/live.js";
 import { usePlaces } from "../store/locations.js";
 import { handed, look } from "../store/preferences.js";
 import { session, signOut } from "../store/session.js";
+import { versionCarried } from "../store/updates.js";
 import { vocabulary } from "../store/vocabulary.js";
 import { syncNow } from "../sync/engine.js";
 import { syncState } from "../sync/state.js";
@@ -214,13 +215,6 @@ function About() {
     </dl>
     <a class="button" href="#/guide">Open the guide</a>
   </section>`;
-}
-
-/** The version whose files this tablet holds; the oldest is in use until a newer one is taken. */
-async function versionCarried() {
-  if (!("caches" in globalThis)) return "";
-  const name = (await caches.keys()).find((each) => each.startsWith("fieldleaf-"));
-  return name?.slice("fieldleaf-".length, "fieldleaf-".length + 8) ?? "";
 }
 
 async function readCarried() {

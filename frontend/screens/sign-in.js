@@ -3,7 +3,8 @@
 import { LightFigure } from "../components/light-figure.js";
 import { Notice } from "../components/notice.js";
 import { TextField } from "../components/text-field.js";
-import { readSetting, writeSetting } from "../store/database.js";
+import { db, readSetting, writeSetting } from "../store/database.js";
+import { useLive } from "../store/live.js";
 import { ServerTrouble } from "../store/server.js";
 import { needsSignIn, session, signIn } from "../store/session.js";
 import { html, useEffect, useState } from "../vendor/ui.js";
@@ -85,6 +86,7 @@ export function SignIn() {
           hint="So that its work can be told from that of others."
         />
       </form>
+      <${Unsent} />
     </main>
     <footer class="actions">
       <div class="row">
@@ -94,6 +96,16 @@ export function SignIn() {
         </button>
       </div>
     </footer>
+  </div>`;
+}
+
+/** Work that still lies here, and a way to carry it off without a sign-in. */
+function Unsent() {
+  const waiting = useLive(() => db.outbox.count(), [], 0);
+  if (waiting === 0) return null;
+  return html`<div class="section stack">
+    <p class="soft">Some work on this tablet is not sent yet. It goes when its author signs in.</p>
+    <a class="button" href="#/unsent">Save unsent work to a file</a>
   </div>`;
 }
 

@@ -4,6 +4,7 @@
  */
 
 import Dexie from "../vendor/dexie.js";
+import { keepVersionsApart } from "./other-versions.js";
 
 /** @import { EntityTable, Table } from "../vendor/dexie.js" */
 /** @import * as Rows from "./types.js" */
@@ -23,6 +24,7 @@ import Dexie from "../vendor/dexie.js";
  *   questions: EntityTable<Rows.Question, "id">,
  *   outbox: Table<Rows.Change, number>,
  *   originals: EntityTable<Rows.Original, "sha256">,
+ *   uploads: EntityTable<Rows.Sending, "sha256">,
  *   thumbnails: EntityTable<Rows.Thumbnail, "sha256">,
  *   settings: EntityTable<Rows.Setting, "key">,
  * }} Database
@@ -48,11 +50,27 @@ db.version(1).stores({
   questions: "id, entity_id",
   // [state+person] lists a person's waiting changes in order.
   outbox: "++order, &id, entity_id, state, person, [state+person]",
-  // [sent+size_bytes] counts and adds up what waits without opening the files.
+  // Its further indexes served version 1 only; see uploads below.
   originals: "sha256, [sent+size_bytes], trouble",
   thumbnails: "sha256",
   settings: "key",
 });
+
+// A file's state stands apart from the file: Chromium writes the whole file anew each time its
+// row is put, so on a full tablet no photograph could be marked as sent, nor its room freed.
+db.version(2)
+  // [sent+size_bytes] counts and adds up what waits without reading the rows.
+  .stores({ uploads: "sha256, [sent+size_bytes], trouble" })
+  .upgrade(async (upgrade) => {
+    /** @type {Rows.Sending[]} */
+    const uploads = [];
+    await upgrade.table("originals").each(({ sha256, size_bytes, sent, trouble, upload_url }) => {
+      uploads.push({ sha256, size_bytes, sent, bytes_sent: 0, trouble, url: upload_url });
+    });
+    await upgrade.table("uploads").bulkPut(uploads);
+  });
+
+keepVersionsApart(db);
 
 /** The table that holds each kind of record. */
 export const TABLES = /** @type {const} */ ({

@@ -2,6 +2,7 @@
 
 import { signal } from "../vendor/ui.js";
 import { db } from "./database.js";
+import { otherVersion } from "./other-versions.js";
 
 /** The tablet has no room left. Nothing of the write was kept; the message says what to do. */
 export class StorageFull extends Error {
@@ -46,6 +47,12 @@ function inASentence(error) {
   if (isFull(error)) return new StorageFull();
   // Refusals of this app's own, which are sentences already.
   if (error.name === "Error") return error;
+  if (otherVersion.value) {
+    return new Error(
+      "This window saves nothing more, because a newer Fieldleaf is open on this tablet. What you " +
+        "typed last is still in its field: copy it, load Fieldleaf again, and put it in there.",
+    );
+  }
   console.error(error);
   return new Error(
     `The tablet could not keep the last change (${error.name}). What you typed is still in its ` +

@@ -1,6 +1,7 @@
 /** Pictures to look at: from this tablet when it has them, else from the server. */
 
 import { db } from "./database.js";
+import { headersFor } from "./server.js";
 import { session } from "./session.js";
 
 /**
@@ -32,7 +33,7 @@ async function fromServer(sha256, size) {
   if (!navigator.onLine || !session.value) return null;
   try {
     const answer = await fetch(`/api/photographs/${sha256}/${size}`, {
-      headers: { Authorization: `Device ${session.value.token}` },
+      headers: headersFor(session.value.token),
     });
     return answer.ok ? await answer.blob() : null;
   } catch {

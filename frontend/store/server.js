@@ -1,5 +1,6 @@
 /** Talks to the server, and puts into a sentence what went wrong when it does not answer well. */
 
+import { signal } from "../vendor/ui.js";
 import { digestHeader, isAsSent } from "./digest.js";
 
 /**
@@ -10,7 +11,8 @@ import { digestHeader, isAsSent } from "./digest.js";
  * too-large   the request is larger than the server takes at once
  * full        the server has no room left
  * server      the server failed; the same request may work later
- * @typedef {"no-network" | "foreign" | "sign-in" | "refused" | "too-large" | "full" | "server"} Kind
+ * version     app and server are too far apart in age; see versionTrouble
+ * @typedef {"no-network" | "foreign" | "sign-in" | "refused" | "too-large" | "full" | "server" | "version"} Kind
  */
 
 /** The server did not do what was asked. The message is a sentence for the person. */
@@ -21,6 +23,25 @@ export class ServerTrouble extends Error {
     this.name = "ServerTrouble";
     this.kind = kind;
   }
+}
+
+/** The version of the protocol that this app speaks; see survey/sync/protocol.py. */
+const PROTOCOL = 1;
+/** The server's word for an app whose protocol it does not speak. */
+const OTHER_PROTOCOL = 501;
+
+/**
+ * Which of the two must be renewed before anything can be sent; null while they understand each
+ * other.
+ */
+export const versionTrouble = signal(/** @type {"app" | "server" | null} */ (null));
+
+/** What every request to the server carries. @param {string | null} token */
+export function headersFor(token) {
+  return {
+    "Fieldleaf-Protocol": String(PROTOCOL),
+    ...(token ? { Authorization: `Device ${token}` } : {}),
+  };
 }
 
 /** The server's word, as in tus uploads, for what does not have the checksum that went with it. */
@@ -47,7 +68,7 @@ export async function ask(path, { token = null, method = "GET", body, headers = 
       headers: {
         Accept: "application/json",
         ...(sent && { "Content-Type": "application/json", ...(await digestHeader(sent)) }),
-        ...(token ? { Authorization: `Device ${token}` } : {}),
+        ...headersFor(token),
         ...headers,
       },
       body: sent,
@@ -62,9 +83,14 @@ export async function ask(path, { token = null, method = "GET", body, headers = 
   if (!(await isAsSent(answer.headers, bytes))) throw damaged();
   const data = jsonOf(answer.headers.get("Content-Type"), new TextDecoder().decode(bytes));
   if (answer.status === 204 || answer.status === 304 || (answer.ok && data !== undefined)) {
+    versionTrouble.value = null;
     return { status: answer.status, body: data, headers: answer.headers };
   }
-  throw troubleOf(answer.status, data);
+  const trouble = troubleOf(answer.status, data);
+  if (trouble.kind === "version") {
+    versionTrouble.value = /** @type {{oldest: number}} */ (data).oldest > PROTOCOL ? "app" : "server";
+  }
+  throw trouble;
 }
 
 function damaged() {
@@ -100,6 +126,9 @@ export function troubleOf(status, data) {
     );
   }
   if (status === DAMAGED) return damaged();
+  if (status === OTHER_PROTOCOL && typeof data === "object" && data !== null && "oldest" in data) {
+    return new ServerTrouble("version", sentenceIn(data) ?? "App and server do not fit together.");
+  }
   if (status === 413) {
     return new ServerTrouble("too-large", sentenceIn(data) ?? "The server takes nothing this large.");
   }

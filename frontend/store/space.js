@@ -14,10 +14,31 @@ export async function askToPersist() {
   return (await navigator.storage.persisted()) || (await navigator.storage.persist());
 }
 
-/** @returns {Promise<{usage: number, quota: number}>} in bytes; 0 when not known */
+/**
+ * Room used and allowed, in bytes, 0 when not known, and how many more photographs of the size
+ * that is usual on this tablet will go in, null when not known.
+ *
+ * @returns {Promise<{usage: number, quota: number, roomFor: number | null}>}
+ */
 export async function measureSpace() {
   const { usage = 0, quota = 0 } = (await navigator.storage?.estimate?.()) ?? {};
-  return { usage, quota };
+  if (quota === 0) return { usage, quota, roomFor: null };
+  const left = Math.max(0, quota - usage);
+  return { usage, quota, roomFor: Math.floor(left / (await usualSize())) };
+}
+
+/** A tablet camera's JPEG of 12 megapixels, in bytes; from memory. Used before the first shot. */
+const USUAL_SIZE = 5_000_000;
+
+/** The mean size of the photographs taken on this tablet, in bytes. */
+async function usualSize() {
+  let files = 0;
+  let size = 0;
+  await db.uploads.orderBy("[sent+size_bytes]").eachKey((key) => {
+    files += 1;
+    size += /** @type {[number, number]} */ (/** @type {unknown} */ (key))[1];
+  });
+  return files ? size / files : USUAL_SIZE;
 }
 
 /**
@@ -26,12 +47,11 @@ export async function measureSpace() {
  * @returns {Promise<{sha256: string, size_bytes: number}[]>}
  */
 export async function filesToSend() {
-  const waiting = db.originals
+  const waiting = db.uploads
     .where("[sent+size_bytes]")
     .between([0, Dexie.minKey], [0, Dexie.maxKey]);
   /** @type {{sha256: string, size_bytes: number}[]} */
   const files = [];
-  // Over the index only: the files themselves stay on the disk.
   await waiting.eachKey((key, { primaryKey }) => {
     const [, size_bytes] = /** @type {[number, number]} */ (/** @type {unknown} */ (key));
     files.push({ sha256: String(primaryKey), size_bytes });
@@ -47,13 +67,30 @@ export async function filesToSend() {
 export function freeSent() {
   return durably(async () => {
     let freed = 0;
-    await db.originals
-      .where("[sent+size_bytes]")
-      .between([1, Dexie.minKey], [1, Dexie.maxKey])
-      .modify((original) => {
-        if (original.blob) freed += original.size_bytes;
-        original.blob = null;
-      });
+    await (await sentFiles()).modify((original) => {
+      if (original.blob) freed += original.size_bytes;
+      original.blob = null;
+    });
     return freed;
   });
+}
+
+/** Originals that the server has verified and that still take up room here; size in bytes. */
+export async function sentOriginals() {
+  let files = 0;
+  let size = 0;
+  await (await sentFiles()).each(({ blob, size_bytes }) => {
+    if (!blob) return;
+    files += 1;
+    size += size_bytes;
+  });
+  return { files, size };
+}
+
+async function sentFiles() {
+  const sent = await db.uploads
+    .where("[sent+size_bytes]")
+    .between([1, Dexie.minKey], [1, Dexie.maxKey])
+    .primaryKeys();
+  return db.originals.where("sha256").anyOf(sent);
 }

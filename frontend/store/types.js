@@ -214,18 +214,29 @@
  *   settled: boolean,
  * }} Question
  *
- * A photograph's file exactly as it was shot. `blob` is null once the person freed the space;
- * `sent` is 1 when the server has said that it holds these bytes.
+ * A photograph's file exactly as it was shot. `blob` is null once the person freed the space.
  * @typedef {{
  *   sha256: string,
  *   blob: Blob | null,
  *   size_bytes: number,
  *   content_type: string,
  *   file_name: string,
- *   sent: 0 | 1,
- *   trouble: string,
- *   upload_url: string | null,
  * }} Original
+ *
+ * How far a photograph's file has come on its way to the server.
+ *
+ * sent        1 when the server has said that it holds these bytes, verified
+ * bytes_sent  what the server has confirmed so far of an upload under way
+ * trouble     why the server did not take the file, in a sentence
+ * url         where the upload under way goes on
+ * @typedef {{
+ *   sha256: string,
+ *   size_bytes: number,
+ *   sent: 0 | 1,
+ *   bytes_sent: number,
+ *   trouble: string,
+ *   url: string | null,
+ * }} Sending
  *
  * @typedef {{sha256: string, blob: Blob}} Thumbnail
  *

@@ -1,6 +1,7 @@
 /** Offers a new version of the app, and changes to it only when the person says so. */
 
-import { signal } from "../vendor/ui.js";
+import { effect, signal } from "../vendor/ui.js";
+import { versionTrouble } from "./server.js";
 
 /** True when a new version is on the tablet and waits. */
 export const updateReady = signal(false);
@@ -46,9 +47,20 @@ async function register() {
   registration.addEventListener("updatefound", () => {
     registration.installing?.addEventListener("statechange", offer);
   });
+  effect(() => {
+    // The server takes this version no longer: do not wait until the browser looks by itself.
+    if (versionTrouble.value === "app") registration.update().catch(console.error);
+  });
 }
 
 /** The page reloads with the new version. Records and unsent work stay as they are. */
 export function useNewVersion() {
   waiting?.postMessage("use-new-version");
+}
+
+/** The version whose files this tablet holds; the oldest is in use until a newer one is taken. */
+export async function versionCarried() {
+  if (!("caches" in globalThis)) return "";
+  const name = (await caches.keys()).find((each) => each.startsWith("fieldleaf-"));
+  return name?.slice("fieldleaf-".length, "fieldleaf-".length + 8) ?? "";
 }

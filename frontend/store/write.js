@@ -111,18 +111,14 @@ export async function addPhotograph({ examination, light, azimuth_deg = null, si
   }
   const id = newId();
   await durably(async () => {
-    const kept = await db.originals.get(sha256);
-    if (!kept?.sent && !kept?.blob) {
-      await db.originals.put({
-        sha256,
-        blob,
-        size_bytes: blob.size,
-        content_type: found.content_type,
-        file_name: name,
-        sent: 0,
-        trouble: "",
-        upload_url: null,
-      });
+    const [kept, upload] = await Promise.all([db.originals.get(sha256), db.uploads.get(sha256)]);
+    if (!upload?.sent && !kept?.blob) {
+      const { content_type } = found;
+      const size_bytes = blob.size;
+      await Promise.all([
+        db.originals.put({ sha256, blob, size_bytes, content_type, file_name: name }),
+        db.uploads.put({ sha256, size_bytes, sent: 0, bytes_sent: 0, trouble: "", url: null }),
+      ]);
     }
     if (small) await db.thumbnails.put({ sha256, blob: small });
     await insert("photograph", id, {
@@ -183,5 +179,6 @@ async function refuseIfSigned(entity, row) {
 export async function dropUnusedFile(sha256) {
   if (await db.photographs.where({ sha256 }).count()) return;
   await db.originals.delete(sha256);
+  await db.uploads.delete(sha256);
   await db.thumbnails.delete(sha256);
 }

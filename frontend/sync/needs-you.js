@@ -99,7 +99,7 @@ async function ofQuestion({ id, entity, entity_id, field }) {
 async function troubledFiles() {
   /** @type {Matter[]} */
   const matters = [];
-  for (const { sha256, trouble } of await db.originals.where("trouble").above("").toArray()) {
+  for (const { sha256, trouble } of await db.uploads.where("trouble").above("").toArray()) {
     const photograph = await db.photographs.where({ sha256 }).first();
     matters.push({
       id: sha256,

@@ -29,9 +29,10 @@ export async function reopenUnanswered() {
  * Sends the waiting changes of the person who is signed in.
  *
  * @param {Session} session
+ * @param {(changes: number) => void} [onTaken]  told how many more the server has taken
  * @throws {ServerTrouble} and then everything not acknowledged waits on
  */
-export async function push({ token, person }) {
+export async function push({ token, person }, onTaken = () => {}) {
   let most = MOST_AT_ONCE;
   for (;;) {
     const batch = await take(person.id, most);
@@ -55,6 +56,7 @@ export async function push({ token, person }) {
       continue;
     }
     await takeIn(batch, answer.body);
+    onTaken(answer.body.results.filter((/** @type {Result} */ each) => each.outcome !== "refused").length);
     most = MOST_AT_ONCE;
   }
 }

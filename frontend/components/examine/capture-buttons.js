@@ -1,6 +1,7 @@
 /** The three ways to a photograph: the device's own camera, the live view, and a file. */
 
 import { html } from "../../vendor/ui.js";
+import { RoomWarning } from "../sync/room-warning.js";
 
 /**
  * @param {object} props
@@ -44,5 +45,6 @@ export function CaptureButtons({ what, light, onFiles, onLiveView }) {
         Choose files
       </label>
     </div>
+    <${RoomWarning} elsewhere />
   </div>`;
 }

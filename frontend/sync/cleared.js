@@ -1,0 +1,41 @@
+/**
+ * Notices at the start that the browser has cleared the database. Kept small: it runs before
+ * the first screen. What was in the database is told by ledger.js.
+ */
+
+import { signal } from "../vendor/ui.js";
+import { db, readSetting, writeSetting } from "../store/database.js";
+import { newId } from "../store/ids.js";
+
+/** Where the lists of cleared work are kept until the person has read them. */
+export const CLEARED = "fieldleaf-cleared";
+
+/** Names the database that was here last, outside of it. */
+const MARK = "fieldleaf-database";
+
+/** A few counts in a cookie: WebKit's storage policy clears localStorage with the database. */
+export const COUNTS = "fieldleaf-counts";
+
+/** True while there is a list of cleared work that the person has not put away. */
+export const hasCleared = signal(localStorage.getItem(CLEARED) !== null);
+
+/**
+ * Compares the database with the mark outside it.
+ *
+ * @returns {Promise<boolean>}  true when the database is empty though there was one before
+ */
+export async function noticeClearing() {
+  const [kept, settings] = await Promise.all([readSetting("database"), db.settings.count()]);
+  const mark = localStorage.getItem(MARK);
+  const wasHere = mark !== null || document.cookie.includes(`${COUNTS}=`);
+  const isCleared = settings === 0 && wasHere;
+  if (isCleared) {
+    const { closeLedger } = await import("./ledger.js");
+    closeLedger();
+    hasCleared.value = true;
+  }
+  const id = kept ?? newId();
+  if (!kept) await writeSetting("database", id);
+  if (mark !== id) localStorage.setItem(MARK, id);
+  return isCleared;
+}
