@@ -51,5 +51,6 @@ register(
         in_scope=moves_in_scope,
         forbid=forbid_rewriting,
         follow=move_the_object,
+        filled=frozenset({"from_location", "from_place"}),
     )
 )

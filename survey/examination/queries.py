@@ -27,3 +27,14 @@ def examinations_in_full() -> "QuerySet[Examination]":
         .prefetch_related(*(Prefetch(name, rows) for name, rows in parts.items()))
         .order_by("-started_at", "-id")
     )
+
+
+def uses_of(sha256: str) -> list[str]:
+    """What the photographs with this content show, in words."""
+    photographs = Photograph.objects.filter(sha256=sha256, deleted_at=None)
+    return [
+        f"{photograph.light} light, {photograph.side}, of "
+        f"{photograph.examination.object.accession_number}, "
+        f"examined {photograph.examination.started_at:%-d %B %Y}"
+        for photograph in photographs.select_related("examination__object")
+    ]

@@ -9,7 +9,9 @@ from django.db.models import QuerySet
 
 from survey.catalogue.synced import carried
 from survey.catalogue.wire import writable
+from survey.examination.fixed import altered_after_signing
 from survey.examination.models import Amendment, Examination
+from survey.examination.queries import uses_of
 from survey.examination.serializers import (
     AmendmentSerializer,
     ExaminationSerializer,
@@ -21,7 +23,14 @@ from survey.examination.serializers import (
 )
 from survey.examination.shapes import is_key
 from survey.imaging.inspect import inspect
-from survey.sync.registry import Entity, Fields, register, register_receiver
+from survey.sync.registry import (
+    Entity,
+    Fields,
+    register,
+    register_check,
+    register_namer,
+    register_receiver,
+)
 
 
 def in_scope_by(path: str) -> "Callable[[QuerySet[Any], dict[str, Any]], QuerySet[Any]]":
@@ -102,3 +111,5 @@ register(
     )
 )
 register_receiver(facts_of)
+register_namer(uses_of)
+register_check(altered_after_signing)

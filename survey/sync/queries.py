@@ -79,7 +79,7 @@ def _carried(
     for entity in {entity.name: entity for _, entity, _ in places}.values():
         keys = [key for _, of, key in places if of is entity]
         living = entity.model._default_manager.filter(pk__in=keys, deleted_at=None)
-        found = entity.in_scope(living, scope).select_related(*_looked_into(entity))
+        found = entity.in_scope(living, scope).select_related(*looked_into(entity))
         for row, fields in zip(found, entity.serializer(found, many=True).data, strict=True):
             rows[entity.name, row.pk] = {
                 "entity": entity.name,
@@ -91,7 +91,7 @@ def _carried(
     return rows
 
 
-def _looked_into(entity: Entity) -> set[str]:
+def looked_into(entity: Entity) -> set[str]:
     """The relations that fields such as a person's name reach through."""
     sources = [field.source or "" for field in entity.serializer().fields.values()]
     return {source.split(".")[0] for source in sources if "." in source}

@@ -4,7 +4,7 @@ Each app that owns synced rows has a ``synced.py`` which calls :func:`register`;
 ``SyncConfig.ready`` imports them all.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -45,6 +45,7 @@ class Entity:
                 whole, and a deletion arrives as the field "deleted"
     follow      (row, fields, author) called in the same transaction after a change was applied;
                 the author is the person, and what it writes goes through record_change
+    filled      fields that the server fills in by itself when a new row does not say them
     """
 
     name: str
@@ -53,6 +54,7 @@ class Entity:
     in_scope: "Callable[[QuerySet[Any], dict[str, Any]], QuerySet[Any]]" = everything
     forbid: Callable[[Any, Fields, Any], dict[str, str]] = nothing_forbids
     follow: Callable[[Any, Fields, Any], None] = nothing_follows
+    filled: frozenset[str] = frozenset()
 
     @property
     def model(self) -> type[SyncedRow]:
@@ -94,3 +96,32 @@ def register_receiver(inspect: Receiver) -> None:
 def facts_of(path: Path) -> dict[str, Any]:
     """What the registered receivers say of a file. Raises ValueError with a sentence."""
     return {name: fact for inspect in _receivers for name, fact in inspect(path).items()}
+
+
+Namer = Callable[[str], list[str]]
+_namers: list[Namer] = []
+
+
+def register_namer(name_uses: Namer) -> None:
+    """Say what puts a content in words: from its SHA-256 to one phrase for each use of it."""
+    _namers.append(name_uses)
+
+
+def uses_of(sha256: str) -> list[str]:
+    return [use for name_uses in _namers for use in name_uses(sha256)]
+
+
+Check = Callable[[], Iterable[str]]
+_checks: list[Check] = []
+
+
+def register_check(check: Check) -> None:
+    """Add what only the app knows to the verification of the server; see care/verify.py.
+
+    check  returns a sentence for each fault that it finds; it only reads
+    """
+    _checks.append(check)
+
+
+def checks() -> list[Check]:
+    return list(_checks)

@@ -1,0 +1,38 @@
+"""Says now and then how far a long job has come."""
+
+import time
+from collections.abc import Callable
+from typing import Any
+
+EVERY_SECONDS = 2.0
+
+
+class Progress:
+    """Writes a line every two seconds, so that a short job writes none.
+
+    total  how much there is in all, in the unit that ``in_words`` puts into words
+    """
+
+    def __init__(self, out: Any, total: int, in_words: Callable[[int], str]) -> None:
+        self.out = out
+        self.total = total
+        self.in_words = in_words
+        self.done = 0
+        self.said_at = time.monotonic()
+
+    def add(self, more: int) -> None:
+        self.done += more
+        if time.monotonic() - self.said_at >= EVERY_SECONDS:
+            self.said_at = time.monotonic()
+            self.out.write(f"  {self.in_words(self.done)} of {self.in_words(self.total)}")
+            self.out.flush()
+
+
+def in_units(size_bytes: int) -> str:
+    """A size in words: 12 kB, 3.4 MB, 5.6 GB."""
+    if size_bytes < 1000:
+        return f"{size_bytes} bytes"
+    for unit, scale in (("kB", 1e3), ("MB", 1e6)):
+        if size_bytes < scale * 1000:
+            return f"{size_bytes / scale:.3g} {unit}"
+    return f"{size_bytes / 1e9:,.1f} GB"

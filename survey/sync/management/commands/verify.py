@@ -1,0 +1,40 @@
+"""``manage.py verify``: look whether all is as it was when it came, and say what is not."""
+
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+
+from survey.sync.care import contents, records
+from survey.sync.care.progress import Progress, in_units
+from survey.sync.care.snapshot import reading
+from survey.sync.models import Change
+
+
+class Command(BaseCommand):
+    help = (
+        "Hash every photograph again, play the change log again against the records, and say "
+        "each fault in a sentence. Only reads; tablets may go on sending meanwhile."
+    )
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        faults = 0
+        with reading():
+            known = contents.sizes()
+            changes = Change.objects.exclude(number=None).count()
+            self.stdout.write(f"Playing {changes:,} changes again …")
+            played = Progress(self.stdout, changes, lambda count: f"{count:,} changes")
+            for fault in records.faults(played.add):
+                self.stderr.write(fault)
+                faults += 1
+        total = sum(known.values())
+        self.stdout.write(f"Reading {len(known):,} photographs, {in_units(total)} …")
+        read = Progress(self.stdout, total, in_units)
+        for fault in contents.faults(known, read.add):
+            self.stderr.write(fault)
+            faults += 1
+        if faults:
+            found = "1 fault was found" if faults == 1 else f"{faults:,} faults were found"
+            raise CommandError(f"{found}; each is told above. Nothing was altered.")
+        self.stdout.write(
+            f"All is as it was: {changes:,} changes and {len(known):,} photographs agree."
+        )
