@@ -1,6 +1,5 @@
 """Where contents lie on the disk: by their SHA-256, each once, and never half there."""
 
-import errno
 import hashlib
 import os
 import re
@@ -14,7 +13,6 @@ from survey.sync import registry
 from survey.sync.models import StoredFile
 
 _SHA256 = re.compile(r"[0-9a-f]{64}")
-_FULL = {errno.ENOSPC, errno.EDQUOT}
 
 
 class WrongContent(Exception):
@@ -57,10 +55,6 @@ def store(path: Path, sha256: str) -> StoredFile:
         # Also over the same content: this copy was just verified, that one at some time past.
         _move(path, target)
     return stored
-
-
-def is_full_disk(error: OSError) -> bool:
-    return error.errno in _FULL
 
 
 def _size(path: Path) -> int | None:

@@ -10,7 +10,6 @@ import hashlib
 import logging
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -74,10 +73,9 @@ def create(person: Person, device: Device | None, length: int, metadata: dict[st
         sha256=sha256,
         expires_at=_kept_until(),
     )
-    with _watching_the_disk():
-        path = partial_path(upload)
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.touch()
+    path = partial_path(upload)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.touch()
     upload.save()
     return upload
 
@@ -105,7 +103,7 @@ def append(upload: Upload, offset: int, body: Body, checksum: Checksum | None) -
         return
     digest = hashlib.new(checksum.algorithm) if checksum else None
     end = offset
-    with _watching_the_disk(), _opened(upload) as file:
+    with _opened(upload) as file:
         file.seek(offset)
         for piece in _pieces(body, upload.length - offset):
             file.write(piece)
@@ -141,8 +139,7 @@ def partial_path(upload: Upload) -> Path:
 
 def _finish(upload: Upload) -> None:
     try:
-        with _watching_the_disk():
-            files.store(partial_path(upload), upload.sha256)
+        files.store(partial_path(upload), upload.sha256)
     except files.WrongContent:
         discard(upload)
         raise UploadRefused(
@@ -188,21 +185,6 @@ def _pieces(body: Body, most: int) -> Iterator[bytes]:
             return
         most -= len(piece)
         yield piece
-
-
-@contextmanager
-def _watching_the_disk() -> Iterator[None]:
-    try:
-        yield
-    except OSError as error:
-        if not files.is_full_disk(error):
-            raise
-        logger.error("The disk is full: an upload had to stop.")
-        raise UploadRefused(
-            507,
-            "The server's disk is full. The photograph stays on the tablet and is sent later: "
-            "tell whoever looks after Fieldleaf.",
-        ) from error
 
 
 def _gone() -> UploadRefused:
