@@ -21,6 +21,9 @@ RUN_LOCK = ROOT / "requirements.lock"
 # Holds everything in the other lock at the same versions, and the tools of the tests.
 TESTS_LOCK = ROOT / "tests" / "requirements.lock"
 
+# The one for which Debian packages GTK: not the one of .venv, nor another that is first in PATH.
+SYSTEM_PYTHON = "/usr/bin/python3"
+
 
 def enter(lock: Path) -> None:
     """Go on inside .venv with everything in the lock installed; make or mend it if needed.
@@ -51,6 +54,24 @@ def ensure_chromium() -> None:
     install_system_package("chromium")
 
 
+def ensure_webkit() -> None:
+    """Install a second browser engine where this system has it; without it its tests skip."""
+    if not lacking_for_webkit():
+        return
+    say("Installing WebKit from the system's packages (once) …")
+    if not _apt_get("install", "-y", "--no-install-recommends", *lacking_for_webkit()):
+        say("WebKit could not be installed here. The tests in it will be skipped.")
+
+
+def lacking_for_webkit() -> list[str]:
+    """Debian's names of the packages that the tests in WebKit need and that are not here."""
+    programs = {"WebKitWebDriver": "webkit2gtk-driver", "Xvfb": "xvfb"}
+    lacking = [package for program, package in programs.items() if not shutil.which(program)]
+    if not _works([SYSTEM_PYTHON, "-c", "import gi; gi.require_version('WebKit2', '4.1')"]):
+        lacking += ["python3-gi", "gir1.2-webkit2-4.1"]
+    return lacking
+
+
 def ensure_node_packages() -> None:
     """Install the type checker and the libraries' types from frontend/package-lock.json."""
     lock = FRONTEND / "package-lock.json"
@@ -64,19 +85,10 @@ def ensure_node_packages() -> None:
 
 
 def install_system_package(name: str) -> None:
-    """Install a Debian package, as root or through sudo; say what to type when neither works."""
-    rights = [] if os.geteuid() == 0 else ["sudo", "--non-interactive"]
-    if not shutil.which("apt-get") or (rights and not shutil.which("sudo")):
-        stop(f"Please install the package “{name}” with this system's package manager, then "
-             "run the command again.")  # fmt: skip
-    environment = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
-    for arguments in (["update", "-qq"], ["install", "-y", "-qq", name]):
-        done = subprocess.run(
-            [*rights, "apt-get", *arguments], env=environment, stdout=subprocess.DEVNULL
-        )
-        if done.returncode:
-            stop(f"The package “{name}” could not be installed. Please run "
-                 f"“sudo apt-get install {name}”, then this command again.")  # fmt: skip
+    """Install a Debian package; say what to do when that does not work here."""
+    if not _apt_get("install", "-y", name):
+        stop(f"The package “{name}” could not be installed. Please install it with this system's "
+             "package manager, then run the command again.")  # fmt: skip
 
 
 def run(command: list[str], folder: Path = ROOT) -> None:
@@ -104,8 +116,24 @@ def _make_environment() -> None:
     run([sys.executable, "-m", venv.__name__, "--clear", str(VENV)])
 
 
+def _apt_get(*arguments: str) -> bool:
+    """Run apt-get on fresh lists, as root or through sudo; whether it could."""
+    rights = [] if os.geteuid() == 0 else ["sudo", "--non-interactive"]
+    if not shutil.which("apt-get") or (rights and not shutil.which("sudo")):
+        return False
+    command = [*rights, "apt-get", "-qq"]
+    environment = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
+    for step in (["update"], arguments):
+        done = subprocess.run([*command, *step], env=environment, stdout=subprocess.DEVNULL)
+        if done.returncode:
+            return False
+    return True
+
+
 def _works(command: list[str]) -> bool:
-    return subprocess.run(command, capture_output=True).returncode == 0
+    """Whether there is such a program here and it ends well."""
+    found = shutil.which(command[0]) is not None
+    return found and subprocess.run(command, capture_output=True).returncode == 0
 
 
 def _stamp_path(lock: Path) -> Path:
