@@ -12,19 +12,7 @@ from tests.faults.ledger import Ledger
 
 TERMS = ["tear", "foxing", "soot", "cockling", "puncture", "abrasion"]
 LIGHTS = ["normal", "transmitted", "specular", "ultraviolet"]
-WORDS = [
-    "cockled",
-    "torn",
-    "flat",
-    "foot",
-    "head",
-    "left",
-    "right",
-    "faint",
-    "brown",
-    "tide",
-    "worn",
-]
+WORDS = ["cockled", "torn", "flat", "foot", "head", "left", "right", "brown", "tide", "worn"]
 OBJECTS = [str(small_museum.key("object", number)) for number in range(2)]
 # By the app's own rule, a write that takes longer than 300 ms is said on the form.
 NOTHING_SAID_OF_SAVING = """
