@@ -31,10 +31,8 @@ Opener = Callable[..., WebKitGTK]
 @pytest.fixture(scope="session")
 def display() -> Iterator[str]:
     """A screen that nobody sees."""
-    if lacking := bootstrap.lacking_for_webkit():
-        pytest.skip(
-            f"WebKit is not installed here: these packages are absent: {', '.join(lacking)}"
-        )
+    if lacking := ", ".join(bootstrap.lacking_for_webkit()):
+        pytest.skip(f"WebKit is not installed here: these packages are absent: {lacking}")
     told, tell = os.pipe()
     screen = subprocess.Popen(
         ["Xvfb", "-displayfd", str(tell), "-screen", "0", "1440x1000x24", "-nolisten", "tcp"],
