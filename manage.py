@@ -17,6 +17,7 @@ def main() -> None:
     if command == ["test"]:
         bootstrap.enter(bootstrap.TESTS_LOCK)
         bootstrap.ensure_chromium()
+        bootstrap.ensure_postgresql()
         bootstrap.ensure_webkit()
         bootstrap.ensure_node_packages()
         sys.exit(checks.run(arguments))

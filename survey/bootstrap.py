@@ -54,6 +54,23 @@ def ensure_chromium() -> None:
     install_system_package("chromium")
 
 
+def ensure_postgresql() -> None:
+    """Install the database server that the tests are also run on, if it is absent."""
+    if postgresql_programs():
+        return
+    say("Installing PostgreSQL from the system's packages (once) …")
+    install_system_package("postgresql")
+
+
+def postgresql_programs() -> Path | None:
+    """The folder of the newest PostgreSQL's programs, where Debian puts them or in PATH."""
+    folders = [path.parent for path in Path("/usr/lib/postgresql").glob("*/bin/initdb")]
+    found = shutil.which("initdb")
+    if not folders and found:
+        folders = [Path(found).resolve().parent]
+    return max(folders, key=lambda folder: folder.parent.name.zfill(4), default=None)
+
+
 def ensure_webkit() -> None:
     """Install a second browser engine where this system has it; without it its tests skip."""
     if not lacking_for_webkit():

@@ -6,6 +6,14 @@ from survey import bootstrap
 
 BIN = bootstrap.VENV / "bin"
 
+# What depends on how a database locks, commits and compares.
+ON_POSTGRESQL = [
+    "tests/access",
+    "tests/sync",
+    "tests/catalogue",
+    "tests/examination",
+]
+
 
 def steps(pytest_arguments: list[str]) -> list[tuple[str, list[str]]]:
     """The checks as (name, command), quick ones first, the tests themselves last."""
@@ -29,6 +37,20 @@ def steps(pytest_arguments: list[str]) -> list[tuple[str, list[str]]]:
             [node, str(frontend / "node_modules/typescript/bin/tsc"), "--project", str(frontend)],
         ),
         ("Unit tests of the tablet app", [node, "--test", *unit_tests]),
+        (
+            "Tests on PostgreSQL",
+            [
+                python,
+                "-m",
+                "tests.postgres",
+                python,
+                "-m",
+                "pytest",
+                "--numprocesses",
+                "auto",
+                *ON_POSTGRESQL,
+            ],
+        ),
         ("Tests", [python, "-m", "pytest", *(pytest_arguments or ["--numprocesses", "auto"])]),
     ]
 

@@ -1,5 +1,9 @@
-"""Several tablets push while others pull, over HTTP, on SQLite in a file, as in a museum."""
+"""Several tablets push while others pull, over HTTP, as in a museum.
 
+On SQLite in a file, or on PostgreSQL where FIELDLEAF_DATABASE leads to one.
+"""
+
+import os
 import threading
 import uuid
 from collections.abc import Iterator
@@ -10,6 +14,7 @@ import pytest
 import requests
 
 from tests.browser.server import Server, manage
+from tests.postgres import new_database
 from tests.sync.wire import NEW_VISIT, START_MS
 
 PUSHERS = 4
@@ -27,12 +32,16 @@ log_many("object", [ObjectFactory(pk="{WORK}", location=None)], None)
 @pytest.fixture(scope="module")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     data = tmp_path_factory.mktemp("museum")
-    manage(data, "migrate", "--verbosity", "0")
-    manage(data, "shell", "-c", PREPARE)
-    server = Server(data)
-    server.start()
-    yield server
-    server.stop()
+    with pytest.MonkeyPatch.context() as environment:
+        if address := os.environ.get("FIELDLEAF_DATABASE"):
+            own = new_database(address, f"concurrency_{uuid.uuid4().hex}")
+            environment.setenv("FIELDLEAF_DATABASE", own)
+        manage(data, "migrate", "--verbosity", "0")
+        manage(data, "shell", "-c", PREPARE)
+        server = Server(data)
+        server.start()
+        yield server
+        server.stop()
 
 
 def call(server: Server, number: int, method: str, path: str, **given: Any) -> dict[str, Any]:
