@@ -24,7 +24,7 @@ def sign_in(page: Page, username: str, password: str) -> None:
     page.get_by_label("Name you sign in with").fill(username)
     page.get_by_label("Password", exact=True).fill(password)
     page.get_by_role("button", name="Sign in", exact=True).click()
-    expect(page.get_by_role("heading", name="My visits")).to_be_visible()
+    expect(page.get_by_role("heading", name="My visits")).to_be_visible(timeout=30_000)
 
 
 def wait_until_carried(page: Page, objects: int) -> None:
