@@ -2,7 +2,6 @@
 
 import { signal } from "../vendor/ui.js";
 import { db } from "./database.js";
-import { beWhole } from "./turn-over.js";
 import { otherVersion } from "./other-versions.js";
 
 /** The tablet has no room left. Nothing of the write was kept; the message says what to do. */
@@ -30,7 +29,6 @@ export const saveTrouble = signal(/** @type {string | null} */ (null));
  */
 export async function durably(work) {
   try {
-    await beWhole();
     // Dexie follows awaits only in functions that are async themselves.
     const result = await db.transaction("rw", db.tables, async () => work());
     saveTrouble.value = null;
