@@ -9,6 +9,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Playwright
 
+from tests.browser import frozen
+from tests.browser.museum import write
 from tests.browser.server import Server, manage
 
 TABLET = {"width": 1024, "height": 768}
@@ -60,6 +62,19 @@ def server(museum: Path, tmp_path: Path) -> Iterator[Server]:
     data = tmp_path / "data"
     shutil.copytree(museum, data)
     server = Server(data)
+    server.start()
+    yield server
+    server.stop()
+
+
+@pytest.fixture
+def small_server(tmp_path: Path) -> Iterator[Server]:
+    """A server with the small museum of three sheets, on which nobody disagrees."""
+    data = tmp_path / "small-data"
+    data.mkdir()
+    server = Server(data)
+    frozen.give_museum(server, {})
+    write(data, "DELETE FROM sync_openquestion")
     server.start()
     yield server
     server.stop()

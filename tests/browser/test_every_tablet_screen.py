@@ -36,6 +36,21 @@ async () => {
 }
 """
 
+# What the browser cleared from this tablet some time ago.
+CLEARED = """
+localStorage.setItem("fieldleaf-cleared", JSON.stringify([{
+  found_at: "2026-01-12T09:30:00Z",
+  sent: { changes: 214, photographs: 37, last: "2026-01-11T16:05:00Z" },
+  unsent: [
+    { kind: "change", id: "1", object: "PE.1999.12", what: "Observation: tear",
+      when: 1768122000000, person: "Mira", arrived: false },
+    { kind: "photograph", id: "2", object: "PE.1999.12", what: "Raking light, 315°, recto",
+      when: 1768122000000, size_bytes: 4800000, arrived: false },
+  ],
+  counts: { changes: 1, photographs: 1 },
+}]))
+"""
+
 TOO_SMALL = """
 () => [...document.querySelectorAll("a, button, input, textarea, select, summary")]
   .filter((element) => {
@@ -67,6 +82,8 @@ def screens(work: dict[str, Any]) -> dict[str, str]:
         "#/guide?part=cautions": "Guide",
         "#/guide?part=grades": "Guide",
         "#/sync": "Sync",
+        "#/unsent": "Unsent work",
+        "#/cleared": "Cleared by the browser",
         "#/settings": "Settings",
     }
 
@@ -77,12 +94,15 @@ def test_every_screen_is_readable_and_large_enough(
 ) -> None:
     browser = open_browser(viewport=size)
     browser.add_init_script(f"localStorage.setItem('fieldleaf-look', '{look}')")
+    # So that the photograph still waits when its place on the Sync screen is looked at.
+    browser.add_init_script("localStorage.setItem('fieldleaf-send-photographs', 'asked')")
     page = tablet.open_app(browser, server)
     page.get_by_role("heading", name="Fieldleaf").wait_for()
     found = {"#/sign-in": faults(page)}
     tablet.sign_in(page, *tablet.CONSERVATOR)
     tablet.wait_until_carried(page, 2000)
     work = page.evaluate(WORK)
+    page.evaluate(CLEARED)
 
     for route, heading in screens(work).items():
         page.evaluate("(route) => { location.hash = route; }", route)

@@ -2,6 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import {
+  heldInWords,
   stateInASentence,
   stateInWords,
   waitingInWords,
@@ -45,4 +46,28 @@ test("the sentence says what happens next", () => {
   assert.match(stateInASentence({ ...WAITING, online: false }, false), /sent by itself/);
   assert.match(stateInASentence(WAITING, true), /after you sign in again/);
   assert.match(stateInASentence({ ...WAITING, needsYou: [MATTER] }, false), /your word/);
+});
+
+test("photographs that are held are told apart from what is on its way", () => {
+  const held = { ...SENT, held: true, photographs: 12, bytes: 48_000_000 };
+  assert.equal(heldInWords(held), "Photographs held: 12, 48 MB");
+  assert.deepEqual(stateInWords(held, false), {
+    shape: "waiting",
+    word: "Saved here",
+    detail: "Photographs held: 12, 48 MB",
+  });
+  assert.match(stateInASentence(held, false), /stay here until you let them go/);
+  const both = stateInWords({ ...held, records: 3 }, false);
+  assert.equal(both.detail, "Waiting to send: 3 records. Photographs held: 12, 48 MB");
+  assert.equal(heldInWords({ ...held, held: false }), "");
+});
+
+test("open questions are told, but hold nothing up", () => {
+  const asked = { ...SENT, needsYou: [{ ...MATTER, kind: "question" }] };
+  assert.deepEqual(stateInWords(asked, false), {
+    shape: "sent",
+    word: "Sent",
+    detail: "Nothing waiting. 1 open question",
+  });
+  assert.match(stateInASentence(asked, false), /is with the server/);
 });

@@ -85,9 +85,10 @@ function MadeFile(/** @type {{made: Made}} */ { made }) {
   </div>`;
 }
 
-/** @param {{changes: number, photographs: number}} of */
-function contents(of) {
-  return `${count(of.changes, "change")} and ${count(of.photographs, "photograph")}`;
+/** "12 changes and 5 photographs" @param {{changes: number, photographs: number}} of */
+function contents({ changes, photographs }) {
+  const parts = [changes && count(changes, "change"), photographs && count(photographs, "photograph")];
+  return parts.filter(Boolean).join(" and ");
 }
 
 /** Whether the tablet can hand the file to another app. @param {File} file */
