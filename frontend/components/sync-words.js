@@ -27,6 +27,16 @@ function onTheWay(state) {
 }
 
 /**
+ * Open questions hold nothing up, and may be anybody's: they are told beside the state.
+ *
+ * @param {import("../sync/state.js").SyncState} state
+ */
+function sorted({ needsYou }) {
+  const hindering = needsYou.filter(({ kind }) => kind !== "question").length;
+  return { hindering, questions: needsYou.length - hindering };
+}
+
+/**
  * The state, worst first.
  *
  * @param {import("../sync/state.js").SyncState} state
@@ -36,7 +46,8 @@ function onTheWay(state) {
 export function stateInWords(state, mustSignIn) {
   const waiting = onTheWay(state);
   const held = heldInWords(state);
-  if (state.needsYou.length) {
+  const { hindering, questions } = sorted(state);
+  if (hindering) {
     const detail = `${count(state.needsYou.length, "thing")} to look at`;
     return { shape: "needs", word: "Needs you", detail };
   }
@@ -53,7 +64,8 @@ export function stateInWords(state, mustSignIn) {
   }
   if (held) return { shape: "waiting", word: "Saved here", detail: held };
   if (!state.lastSentAt) return { shape: "waiting", word: "Nothing sent yet", detail: "" };
-  const detail = state.online ? "Nothing waiting" : "No network, nothing waiting";
+  const waitsNot = state.online ? "Nothing waiting" : "No network, nothing waiting";
+  const detail = questions ? `${waitsNot}. ${count(questions, "open question")}` : waitsNot;
   return { shape: "sent", word: "Sent", detail };
 }
 
@@ -66,7 +78,7 @@ export function stateInWords(state, mustSignIn) {
  */
 export function stateInASentence(state, mustSignIn) {
   const waits = onTheWay(state) !== "";
-  if (state.needsYou.length) {
+  if (sorted(state).hindering) {
     return "Everything is saved on this tablet. Some of it cannot go on without your word; see below.";
   }
   if (mustSignIn) {

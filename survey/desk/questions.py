@@ -9,11 +9,23 @@ from typing import Any
 from rest_framework import serializers
 
 from survey.catalogue.models import Object
-from survey.desk.words import entity_name, field_name, moment_in_words, value_in_words, wire_field
+from survey.desk.words import (
+    CODED,
+    entity_name,
+    field_name,
+    moment_in_words,
+    unit_of,
+    value_in_words,
+    wire_field,
+)
+from survey.examination.models import Examination
 from survey.sync import conflict, registry
 from survey.sync.clock import Stamp
 from survey.sync.models import Change, OpenQuestion
-from survey.vocabulary import queries as vocabulary
+
+# Fields whose value is any number of codes.
+LISTS = {"lights", "hazards"}
+TEXTAREA = "textarea.html"
 
 
 @dataclass(frozen=True)
@@ -30,7 +42,11 @@ class Asked:
     object   the object it is about, None if the record is about no single object
     what     the record and the field, in words
     choices  values a third answer may take, as (value, words); empty for free text
-    takes_other  whether a third answer can be written at the desk
+    takes_many   a third answer is any number of the choices
+    takes_lines  a third answer is text of several lines
+    takes_other  whether a third answer can be given at the desk
+    unit     of a number, else empty
+    fixed    a sentence when the record is signed, so that only what is shown can stand
     """
 
     question: OpenQuestion
@@ -39,7 +55,11 @@ class Asked:
     shown: Side
     kept: Side
     choices: list[tuple[str, str]]
+    takes_many: bool
+    takes_lines: bool
     takes_other: bool
+    unit: str
+    fixed: str
 
 
 def open_questions() -> list[Asked]:
@@ -54,13 +74,21 @@ def questions_of(keys: Iterable[Any]) -> list[Asked]:
     )
 
 
-def other_value(question: OpenQuestion, text: str) -> Any:
-    """A third answer as it goes over the wire. Raises ValueError with a sentence."""
+def other_value(question: OpenQuestion, given: list[str]) -> Any:
+    """A third answer as it goes over the wire. Raises ValueError with a sentence.
+
+    given  what the form holds: one text, or the codes that were ticked
+    """
     field = wire_field(question.entity, question.field)
-    if not _takes_other(field):
+    if not _takes_other(question.field, field):
         raise ValueError("Only one of the two values can be taken here.")
     choices = [value for value, _ in _choices(question.field, field)]
-    if choices and text not in choices:
+    if choices and not set(given) <= set(choices):
+        raise ValueError("Choose one of the values offered.")
+    if question.field in LISTS:
+        return given
+    text = given[0].strip() if given else ""
+    if choices and not given:
         raise ValueError("Choose one of the values offered.")
     if not text and field is not None and field.allow_null:
         return None
@@ -81,10 +109,14 @@ def _asked(found: Any) -> list[Asked]:
                 question=question,
                 object=_object_of(row),
                 what=_what(question, row),
-                shown=_side(question, question.shown),
-                kept=_side(question, question.kept),
+                shown=_side(question, question.shown, row),
+                kept=_side(question, question.kept, row),
                 choices=_choices(question.field, field),
-                takes_other=_takes_other(field),
+                takes_many=question.field in LISTS,
+                takes_lines=field is not None and field.style.get("base_template") == TEXTAREA,
+                takes_other=_takes_other(question.field, field),
+                unit=unit_of(question.field, row),
+                fixed=_fixed(row),
             )
         )
     return asked
@@ -124,10 +156,20 @@ def _what(question: OpenQuestion, row: Any) -> str:
     return f"{record}: {field_name(question.field).lower()}"
 
 
-def _side(question: OpenQuestion, change: Change) -> Side:
+def _fixed(row: Any) -> str:
+    examination = getattr(row, "examination", row)
+    if not isinstance(examination, Examination) or not examination.is_signed:
+        return ""
+    return (
+        f"{examination.signed_name} signed this examination, so what is shown stays in it. To say "
+        "otherwise, add an amendment on a tablet: the question is then settled with it."
+    )
+
+
+def _side(question: OpenQuestion, change: Change, row: Any) -> Side:
     value = conflict.value_of(change, question.field)
     return Side(
-        words=value_in_words(question.entity, question.field, value),
+        words=value_in_words(question.entity, question.field, value, row),
         who=change.person.name if change.person else "The server",
         when=_when(change),
     )
@@ -144,8 +186,10 @@ def _is_boolean(field: Any) -> bool:
     return isinstance(field, serializers.BooleanField)
 
 
-def _takes_other(field: Any) -> bool:
-    """Lists, shapes and keys of other records are not written by hand."""
+def _takes_other(name: str, field: Any) -> bool:
+    """Shapes, moments and keys of other records are not written by hand."""
+    if name in CODED:
+        return True
     by_hand = (
         serializers.CharField,
         serializers.FloatField,
@@ -161,5 +205,5 @@ def _choices(name: str, field: Any) -> list[tuple[str, str]]:
         return [("true", "Yes"), ("false", "No")]
     if isinstance(field, serializers.ChoiceField):
         return [(str(value), str(words)) for value, words in field.choices.items()]
-    coded = {"grade": vocabulary.grades, "kind_of_work": vocabulary.kinds_of_work}.get(name)
+    coded = CODED.get(name)
     return [(entry["code"], entry["name"]) for entry in coded()] if coded else []

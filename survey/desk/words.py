@@ -1,5 +1,7 @@
 """Says in words what records hold as codes, keys and numbers."""
 
+import math
+from collections.abc import Callable
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -36,6 +38,8 @@ CODED = {
     "kind_of_work": vocabulary.kinds_of_work,
     "hazards": vocabulary.hazards,
 }
+# By the end of a field's name, or by the whole of it.
+UNITS = {"mm": "mm", "deg": "°", "px": "pixels", "bytes": "bytes", "hours": "hours"}
 
 
 def entry_name(entries: list[dict[str, Any]], code: str) -> str:
@@ -62,10 +66,17 @@ def wire_field(entity: str, field: str) -> serializers.Field[Any, Any, Any, Any]
     return known.serializer().fields.get(field) if known else None
 
 
-def value_in_words(entity: str, field: str, value: Any) -> str:
-    """A value as it came over the wire, as a person would say it."""
+def unit_of(field: str, row: Any = None) -> str:
+    """``mm``; of a measurement its record says it."""
+    if field in ("value", "uncertainty"):
+        return {"mm2": "mm²"}.get(getattr(row, "unit", ""), "mm")
+    return UNITS.get(field) or UNITS.get(field.rpartition("_")[2], "")
+
+
+def value_in_words(entity: str, field: str, value: Any, row: Any = None) -> str:
+    """A value as it came over the wire, as a person would say it; the row tells some units."""
     if field == "deleted":
-        return "Deleted" if value else "Kept"
+        return "Deleted the record" if value else "Wrote in the record, which keeps it"
     if value is None or value == "" or value == []:
         return "Nothing said"
     if isinstance(value, bool):
@@ -81,11 +92,57 @@ def value_in_words(entity: str, field: str, value: Any) -> str:
         return moment_in_words(value)
     if isinstance(known, serializers.PrimaryKeyRelatedField):
         return _related(known, value)
-    if field == "mark":
-        return f"at {100 * value['x']:.0f} % across and {100 * value['y']:.0f} % down"
-    if field == "region":
-        return f"an outline of {len(value['points'])} points on the sheet"
+    if field in SHAPES:
+        return SHAPES[field](value)
+    if isinstance(value, int | float):
+        unit = unit_of(field, row)
+        return f"{_plain(value)}{'' if unit == '°' else ' '}{unit}".rstrip()
     return str(value)
+
+
+def _plain(number: float) -> str:
+    return f"{number:.10g}".replace("-", "−")
+
+
+def region_in_words(region: dict[str, Any]) -> str:
+    """A polygon on the sheet by what an eye can judge: corners, size, and where it lies."""
+    across, down = zip(*region["points"], strict=True)
+    return (
+        f"A region with {len(across)} corners, about {max(across) - min(across):.0f} mm wide and "
+        f"{max(down) - min(down):.0f} mm high, {min(across):.0f} mm from the left and "
+        f"{min(down):.0f} mm from the top of the sheet"
+    )
+
+
+def mark_in_words(mark: dict[str, Any]) -> str:
+    across, down = (f"{100 * mark[axis]:.0f} %" for axis in "xy")
+    return f"A place {across} across the photograph and {down} down"
+
+
+def placing_in_words(homography: list[float]) -> str:
+    """Nine numbers, row by row, from pixels to mm: where the corner lies, and how large."""
+    a, b, c, d, e, f, _, _, i = homography
+    pixels = abs(i) / math.sqrt(abs(a * e - b * d))
+    return (
+        f"The photograph’s top left corner lies {_plain(round(c / i))} mm right and "
+        f"{_plain(round(f / i))} mm down from the sheet’s, about {pixels:.1f} pixels to the "
+        "millimetre"
+    )
+
+
+def position_in_words(position: dict[str, float]) -> str:
+    latitude, longitude = (
+        f"{position[axis]:.5f}°".replace("-", "−") for axis in ("latitude", "longitude")
+    )
+    return f"Latitude {latitude}, longitude {longitude}, to within {position['accuracy_m']:.0f} m"
+
+
+SHAPES: dict[str, Callable[[Any], str]] = {
+    "region": region_in_words,
+    "mark": mark_in_words,
+    "homography": placing_in_words,
+    "position": position_in_words,
+}
 
 
 def moment_in_words(moment: Any) -> str:

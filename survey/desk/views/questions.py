@@ -11,6 +11,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from survey.desk.questions import open_questions, other_value
 from survey.desk.views.session import back, person_of
+from survey.desk.words import value_in_words
 from survey.sync import conflict
 from survey.sync.models import OpenQuestion
 from survey.sync.services import AlreadySettled, Refused, settle
@@ -30,7 +31,7 @@ def settle_question(request: HttpRequest, key: UUID) -> HttpResponse:
     answer = request.POST.get("answer")
     try:
         if answer == "other":
-            value = other_value(question, request.POST.get("other", "").strip())
+            value = other_value(question, request.POST.getlist("other"))
         else:
             side = question.kept if answer == "kept" else question.shown
             value = conflict.value_of(side, question.field)
@@ -41,7 +42,9 @@ def settle_question(request: HttpRequest, key: UUID) -> HttpResponse:
         messages.error(request, f"It could not be settled so. {refusal}")
     except AlreadySettled:
         messages.error(
-            request, "Somebody settled this otherwise in the meantime. Look at the record again."
+            request,
+            "Somebody settled this otherwise in the meantime. Look at the record again. Your "
+            f"answer was: {value_in_words(question.entity, question.field, value)}.",
         )
     else:
         messages.success(request, "Settled. Both values stay in the record's history.")
