@@ -11,6 +11,7 @@ and never again: what was frozen stays as it is. Nothing is taken out or altered
 the session, which no longer opens anything and is replaced by words.
 """
 
+import re
 import sys
 import tempfile
 from pathlib import Path
@@ -73,6 +74,13 @@ async ({ examination, object, at }) => {
   }
 }
 """
+# Since version 2 a question can be answered without a network.
+ANSWER = """
+async (question) => {
+  const { settle } = await import("/field/store/questions.js");
+  await settle(question, { choice: "kept" });
+}
+"""
 SYNC = "import('/field/sync/engine.js').then(({ syncNow }) => syncNow())"
 STATES = """
 async () => {
@@ -85,7 +93,7 @@ async () => {
 def freeze(context: BrowserContext, server: Server) -> dict[str, Any]:
     page = tablet.open_app(context, server)
     tablet.sign_in(page, small_museum.CONSERVATOR, small_museum.PASSWORD)
-    page.locator(".sync-line", has_text="Needs you").wait_for()  # The open question has come.
+    page.locator(".sync-line", has_text=re.compile("Needs you|open question")).wait_for()
     at = "2026-01-14T08:15:00.000Z"
     examination, unexamined = str(small_museum.UNFINISHED), str(small_museum.key("object", 0))
     page.evaluate(REFUSED, examination)
@@ -96,6 +104,7 @@ def freeze(context: BrowserContext, server: Server) -> dict[str, Any]:
     page.evaluate(f"void {SYNC}")
     wait_for_states(page, ["refused", "sending"])
     page.evaluate(WAITING, {"examination": examination, "object": unexamined, "at": at})
+    page.evaluate(ANSWER, str(small_museum.QUESTION))
     # What the app writes of itself, such as counts, comes a moment later.
     page.wait_for_timeout(1500)
     database = frozen.take_out(page)
