@@ -7,6 +7,8 @@ Python, which has GTK: ``python3 browser.py FOLDER WIDTH_PX HEIGHT_PX``.
 
 import os
 import sys
+from collections.abc import Callable
+from pathlib import Path
 
 import gi
 
@@ -27,14 +29,27 @@ def settings() -> WebKit2.Settings:
     return settings
 
 
+def keep_in(folder: str) -> Callable[[WebKit2.WebContext, WebKit2.Download], None]:
+    """What is saved to a file lies beside the storage, under the name that the page gave it."""
+
+    def decide(download: WebKit2.Download, name: str) -> bool:
+        download.set_destination(Path(folder, name).resolve().as_uri())
+        return True
+
+    return lambda _context, download: download.connect("decide-destination", decide)
+
+
 def main(folder: str, width: int, height: int) -> None:
     # One group with the processes that WebKit starts, so that a test can kill all at a stroke.
     os.setpgid(0, 0)
+    Path(folder).mkdir(exist_ok=True)
+    Path(folder, "process").write_text(str(os.getpid()))
     storage = WebKit2.WebsiteDataManager(
         base_data_directory=folder, base_cache_directory=f"{folder}/cache"
     )
     context = WebKit2.WebContext(website_data_manager=storage)
     context.set_automation_allowed(True)
+    context.connect("download-started", keep_in(folder))
 
     def open_window(_session: WebKit2.AutomationSession) -> WebKit2.WebView:
         view = WebKit2.WebView(

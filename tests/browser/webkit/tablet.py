@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from selenium.common.exceptions import (
     ElementClickInterceptedException,
@@ -93,7 +93,7 @@ def wait_until_carried(browser: WebKitGTK, objects: int) -> None:
     assert held(browser, "objects.count()") == objects
 
 
-def held(browser: WebKitGTK, of_database: str) -> object:
+def held(browser: WebKitGTK, of_database: str) -> Any:
     """What an expression about the tablet's database comes to, for example "objects.count()"."""
     return browser.execute_async_script(
         f"""const [answer] = arguments;
@@ -101,6 +101,12 @@ def held(browser: WebKitGTK, of_database: str) -> object:
           .then(({{ db }}) => db.{of_database})
           .then(answer, (error) => answer(String(error)));"""
     )
+
+
+def held_file(browser: WebKitGTK, sha256: str) -> bytes:
+    """A photograph's file as the tablet holds it."""
+    read = ".then(({ blob }) => blob.arrayBuffer()).then((bytes) => [...new Uint8Array(bytes)])"
+    return bytes(held(browser, f"originals.get('{sha256}'){read}"))
 
 
 def start_visit(browser: WebKitGTK, purpose: str) -> None:
@@ -126,8 +132,16 @@ def choose(browser: WebKitGTK, name: str, value: str) -> None:
 def photograph_by(browser: WebKitGTK, light: str, file: Path) -> None:
     """Open the slot of a light and choose a file there; waits for its thumbnail."""
     slot = f'li.light-slot:has([data-field="light:{light}"])'
-    if field(browser, f"light:{light}").get_attribute("aria-expanded") != "true":
-        tap(browser, f'[data-field="light:{light}"]')
+    head = f'[data-field="light:{light}"]'
+
+    def is_open() -> bool:
+        if shown(browser, head).get_attribute("aria-expanded") == "true":
+            return True
+        # The form may still be moving under the finger, which then misses.
+        tap(browser, head)
+        return False
+
+    wait(browser, is_open)
     if light == "raking":
         tap_words(browser, "+15°")
     before = len(browser.find_elements(By.CSS_SELECTOR, f"{slot} .shot"))
