@@ -6,9 +6,10 @@ Whoever holds the locked row is the only writer, so number order is commit order
 """
 
 import time
+from dataclasses import dataclass
 
 from survey.sync.clock import Stamp, next_ticks
-from survey.sync.models import Counter
+from survey.sync.models import Counter, Restoration
 
 CHANGES = "change"
 CLOCK = "clock"
@@ -35,6 +36,41 @@ def take_numbers(count: int = 1) -> int:
 def last_number() -> int:
     """The number of the last change that was committed, 0 before the first."""
     return Counter.objects.filter(name=CHANGES).values_list("value", flat=True).first() or 0
+
+
+@dataclass(frozen=True)
+class History:
+    """Which numbers this server's log has given out.
+
+    newest  the last one
+    lost    the numbers on either side of each span that went when the server was set back
+    """
+
+    newest: int
+    lost: list[tuple[int, int]]
+
+    def has(self, number: int) -> bool:
+        """False for a number that only a log knew which is no longer this server's."""
+        return number <= self.newest and not any(low < number < high for low, high in self.lost)
+
+
+def history() -> History:
+    spans = Restoration.objects.values_list("last_number", "next_number")
+    return History(last_number(), list(spans))
+
+
+def set_back() -> None:
+    """Go on with numbers that no log before can have given. Only inside a transaction.
+
+    Tablets may have seen more than the copy has. Were the same numbers given again to other
+    changes, such a tablet would take those for the ones it knows, and never pull them.
+    """
+    counter = _held(CHANGES)
+    # By the clock: a million numbers a second is more than any log gives.
+    following = max(counter.value + 1, wall_clock_ms() // 1000 * 1_000_000)
+    Restoration.objects.create(last_number=counter.value, next_number=following)
+    counter.value = following - 1
+    counter.save(update_fields=["value"])
 
 
 def wall_clock_ms() -> int:

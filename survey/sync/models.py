@@ -28,6 +28,15 @@ class Counter(models.Model):
     value = models.BigIntegerField(default=0)
 
 
+class Restoration(models.Model):
+    """The server was set back to a copy. Numbers between these two were once given to changes
+    that the copy does not have, and are never given again."""
+
+    at = models.DateTimeField(default=timezone.now)
+    last_number = models.BigIntegerField()
+    next_number = models.BigIntegerField()
+
+
 class Change(models.Model):
     """One change as it arrived, kept for good. The key is the tablet's, so a replay is seen."""
 

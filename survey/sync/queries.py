@@ -45,8 +45,9 @@ def page_after(cursor: int, limit: int, scope: dict[str, Any]) -> Page:
     skipped: numbers are committed in order, and a row that changes while the page is read
     moves to a number above ``newest`` and comes again.
     """
-    newest = log.last_number()
-    if cursor > newest:
+    history = log.history()
+    newest = history.newest
+    if not history.has(cursor):
         cursor = 0  # The server was set back to a copy: what the device has may be too new.
     places: list[tuple[int, Entity, Any]] = []
     for entity in registry.entities():

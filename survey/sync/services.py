@@ -103,14 +103,14 @@ def push(arrived: Iterable[Change]) -> tuple[list[Change], Stamp]:
         stamps = [stamp for change in arrived if (stamp := _stamp(change))]
         heard = [stamp for stamp in stamps if not is_too_far_ahead(stamp, now_ms)]
         log.tick(heard=max(heard, default=None))
-        newest = log.last_number()
+        history = log.history()
         known = Change.objects.in_bulk([change.pk for change in arrived])
         taken = []
         for change in arrived:
             if change.pk in known:
                 change = _replayed(known[change.pk], change)
             else:
-                if change.base > newest:
+                if not history.has(change.base):
                     change.base = 0  # The server was set back to a copy: nothing counts as seen.
                 known[change.pk] = _take(change, now_ms)
             taken.append(change)

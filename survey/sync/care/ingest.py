@@ -12,7 +12,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
-from uuid import UUID
 
 from django.conf import settings
 
@@ -22,13 +21,14 @@ from survey.sync import files, services
 from survey.sync.api import MOST_CHANGES, ChangeSerializer
 from survey.sync.care import bags, contents, unpacking
 from survey.sync.care.progress import Progress, in_units
-from survey.sync.clock import Stamp
 from survey.sync.models import Change
 
 FORMAT = "fieldleaf-unsent-work"
 VERSION = 1
 WORK = "data/work.json"
 PHOTOGRAPHS = "data/photographs/"
+# Of a change's time, before the device: milliseconds, a counter, and the hyphens after them.
+STAMP_DIGITS = len("1772532672000-0000-")
 MOST_WORK_BYTES = 512 * 1024**2
 
 
@@ -196,9 +196,9 @@ def _take_changes(work: dict[str, Any], report: Report, out: Any) -> None:
 def _readable(work: dict[str, Any], report: Report) -> Iterator[Change]:
     """The changes in their order, but for those that nobody here can have made."""
     people = {str(person.pk): person for person in Person.objects.all()}
-    devices = {device.pk: device for device in Device.objects.all()}
+    devices = {str(device.pk): device for device in Device.objects.all()}
     given = work.get("devices")
-    fallback = given if isinstance(given, dict) else {}
+    last_used = given if isinstance(given, dict) else {}
     for number, raw in enumerate(work["changes"], 1):
         named = f"Change {number:,} of the file ({raw.get('entity')} {raw.get('entity_id')})"
         read = ChangeSerializer(data=raw)
@@ -210,9 +210,8 @@ def _readable(work: dict[str, Any], report: Report) -> Iterator[Change]:
         if person is None:
             report.faults.append(f"{named} is by somebody whom this server does not know.")
             continue
-        key = _device_of(read.validated_data["at"], fallback, person)
-        device = devices.get(key) if key else None
-        if device is None or device.person_id != person.pk:
+        device = _device_of(read.validated_data["at"], person, devices, last_used)
+        if device is None:
             report.faults.append(
                 f"{named} was made on a tablet on which {person.name} never signed in to this "
                 "server."
@@ -221,15 +220,15 @@ def _readable(work: dict[str, Any], report: Report) -> Iterator[Change]:
         yield Change(**read.validated_data, person=person, device=device)
 
 
-def _device_of(at: str, fallback: dict[str, Any], person: Person) -> UUID | None:
-    """The device that ends the change's time, or else the one that its person last used."""
-    try:
-        return UUID(Stamp.parse(at).node)
-    except ValueError:
-        try:
-            return UUID(str(fallback.get(str(person.pk))))
-        except ValueError:
-            return None
+def _device_of(
+    at: str, person: Person, devices: dict[str, Device], last_used: dict[str, Any]
+) -> Device | None:
+    """The device that ends the change's time. Where this server does not know it, having been
+    set back to a copy, it is the one on which its person last signed in on that tablet."""
+    device = devices.get(at[STAMP_DIGITS:])
+    if device is None:
+        device = devices.get(str(last_used.get(str(person.pk))))
+    return device if device is not None and device.person_id == person.pk else None
 
 
 def _refusal(change: Change, was_known: bool) -> str:

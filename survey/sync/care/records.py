@@ -48,21 +48,31 @@ def _of_numbers() -> Iterator[str]:
     numbered = Change.objects.exclude(number=None)
     found = numbered.aggregate(count=Count("number"), last=Max("number"))
     last = found["last"] or 0
-    if found["count"] != last:
-        yield from _gaps(numbered.order_by("number").values_list("number", flat=True).iterator())
-    counter = log.last_number()
-    if counter != last:
-        yield f"The counter of changes stands at {counter:,}, but the last change is {last:,}."
+    lost = dict(log.history().lost)
+    if lost or found["count"] != last:
+        yield from _gaps(numbered.order_by("number").values_list("number", flat=True), lost)
+    counter, expected = log.last_number(), _after(last, lost) - 1
+    if counter != expected:
+        yield f"The counter of changes stands at {counter:,}, but the last change is {expected:,}."
 
 
-def _gaps(numbers: Iterator[Any]) -> Iterator[str]:
-    expected = 1
-    for number in numbers:
+def _gaps(numbers: Any, lost: dict[int, int]) -> Iterator[str]:
+    before = 0
+    for number in numbers.iterator():
+        expected = _after(before, lost)
         if number > expected + 1:
             yield f"The change log has a gap: {expected:,} to {number - 1:,} are missing."
         elif number > expected:
             yield f"The change log has a gap: number {expected:,} is missing."
-        expected = number + 1
+        before = number
+
+
+def _after(number: int, lost: dict[int, int]) -> int:
+    """The next number that is given out, past those that went when the server was set back."""
+    following = number + 1
+    while following - 1 in lost:
+        following = lost[following - 1]
+    return following
 
 
 def _of_clock() -> Iterator[str]:
