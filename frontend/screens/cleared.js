@@ -54,7 +54,7 @@ export function Cleared() {
 function OneClearing({ clearing: { found_at, sent, unsent, counts } }) {
   const lost = unsent?.filter((item) => !item.arrived) ?? [];
   const arrived = (unsent?.length ?? 0) - lost.length;
-  return html`<section class="section stack">
+  return html`<section class="stack">
     <h2>Found cleared on ${dayAndTime(found_at)}</h2>
     <p>
       The browser has cleared what Fieldleaf kept on this tablet. Nothing on the server is touched by

@@ -26,9 +26,10 @@ export function HoldingChoice() {
     syncNow();
   };
   return html`<section class="section stack">
-    <h2>Send photographs</h2>
+    <h2>When photographs are sent</h2>
     <${Choice}
       label="When photographs are sent"
+      hideLabel
       name="send-on"
       options=${canTellMetered ? [ALWAYS, UNMETERED, ASKED] : [ALWAYS, ASKED]}
       value=${sendOn.value}
@@ -38,7 +39,7 @@ export function HoldingChoice() {
       }}
     />
     ${held &&
-    html`<div class="row">
+    html`<div class="scope-row">
       <p class="grow numeral"><strong>${held}</strong></p>
       <button type="button" class="button" onClick=${send}>Send them now</button>
     </div>`}

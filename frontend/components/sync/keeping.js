@@ -52,7 +52,7 @@ export function Keeping() {
 }
 
 function HowToInstall() {
-  return html`<div>
+  return html`<div class="stack">
     <h3>Put Fieldleaf on the home screen</h3>
     <p>
       Browsers keep what belongs to an app on the home screen longer, or for good. Send first what

@@ -49,7 +49,7 @@ function OnePhotograph(/** @type {{waiting: Waiting}} */ { waiting }) {
     <div class="grow">
       <p><strong class="numeral">${object}</strong>, ${what}</p>
       <p class="soft small numeral">
-        ${bytes(bytes_sent)} of ${bytes(size_bytes)} sent${url ? ", under way" : ""}${trouble && ", not accepted: see above"}
+        ${bytes(bytes_sent)} of ${bytes(size_bytes)} sent${url && !syncState.value.held && ", under way"}${trouble && ", not accepted: see above"}
       </p>
       <${Bar} share=${bytes_sent / size_bytes} />
     </div>
