@@ -53,9 +53,11 @@ FREE_SENT = "import('/field/store/space.js').then(({ freeSent }) => freeSent())"
 class Bench:
     """A server, a browser on a profile that outlives it, and somebody who works on it."""
 
-    def __init__(self, playwright: Playwright, museum: Path, folder: Path, seed: int) -> None:
+    def __init__(
+        self, playwright: Playwright, museum: Path, folder: Path, seed: int, profile: Path
+    ) -> None:
         self.playwright = playwright
-        self.profile = folder / "profile"
+        self.profile = profile
         self.server = Server(Path(shutil.copytree(museum, folder / "data", dirs_exist_ok=True)))
         # What the browser speaks to: the server itself, or a proxy before it.
         self.address = self.server.address

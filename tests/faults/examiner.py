@@ -161,10 +161,9 @@ class Examiner:
         self._find()
 
     def photograph(self) -> None:
-        content = self._shot()
+        content = self.shot(self.chance.choice([50_000, 50_000, 400_000, 2_500_000, 4_000_000]))
         sha256 = hashlib.sha256(content).hexdigest()
         light = self.chance.choice(LIGHTS)
-        self.photographs[sha256] = len(content)
         hoped = self.ledger.hope(
             "photographs", examination=self.examination, sha256=sha256, light=light
         )
@@ -233,13 +232,14 @@ class Examiner:
         self.made += 1
         return f"{self.chance.choice(WORDS)} {self.made}"
 
-    def _shot(self) -> bytes:
-        """A photograph whose bytes no other has: 60 kB, or some megabytes with what cameras add."""
+    def shot(self, size: int) -> bytes:
+        """A photograph whose bytes no other has, of about that many and what a header takes."""
         self.made += 1
         picture = tablet.shot(self.made, 160, 120)
-        size = self.chance.choice([50_000, 50_000, 400_000, 2_500_000, 4_000_000])
         parts = [
             b"\xff\xfe\xff\xff" + self.chance.randbytes(0xFFFF - 2)
             for _ in range(size // 0xFFFF + 1)
         ]
-        return picture[:2] + b"".join(parts) + picture[2:]
+        content = picture[:2] + b"".join(parts) + picture[2:]
+        self.photographs[hashlib.sha256(content).hexdigest()] = len(content)
+        return content
