@@ -31,7 +31,7 @@ def server(tmp_path: Path) -> Iterator[Server]:
 
 
 def test_unsent_work_outlives_a_killed_browser_and_leaves_in_a_file(
-    server: Server, open_webkit: Opener, tmp_path: Path
+    open_webkit: Opener, server: Server, tmp_path: Path
 ) -> None:
     photograph = tmp_path / "shot.jpg"
     photograph.write_bytes(shot(1))

@@ -11,7 +11,7 @@ from tests.browser.webkit.conftest import Opener
 
 
 def test_it_opens_examines_and_photographs_offline_and_sends(
-    server: Server, open_webkit: Opener, tmp_path: Path
+    open_webkit: Opener, server: Server, tmp_path: Path
 ) -> None:
     [number] = museum.unexamined_objects(server.data, 1)
     photographs = {light: tmp_path / f"{light}.jpg" for light in ("normal", "raking")}
