@@ -24,8 +24,9 @@ from survey.examination.models import (
     Recommendation,
     Visit,
 )
+from survey.sync.conflict import value_of
 from survey.sync.files import stored_of, stored_path
-from survey.sync.models import Change, Counter
+from survey.sync.models import Change, Counter, FieldState, OpenQuestion
 from survey.triage.gather import standings
 from survey.triage.models import Need, Readiness, Weights
 from tests.factories import ObjectFactory
@@ -56,7 +57,7 @@ def test_all_rows_are_there_and_logged_so_that_tablets_pull_them(seeded: list[st
     for name, model in rows.items():
         count = model.objects.count()
         assert count > 0, name
-        assert Change.objects.filter(entity=name).count() == count
+        assert Change.objects.filter(entity=name, base=0).count() == count
         assert not model.objects.filter(revision=0).exists()
     assert Object.objects.count() == 400
     assert Examination.objects.count() == len(FEW)
@@ -123,6 +124,20 @@ def test_mould_cannot_wait(seeded: list[str]) -> None:
     assert [one.hazards[0].alarm.hazard for one in alarmed] == ["active-mould"]
 
 
+def test_two_people_disagree_on_a_sheet_that_is_not_signed(seeded: list[str]) -> None:
+    asked = OpenQuestion.objects.select_related("shown__person", "kept__person")
+    said = [
+        (one.field, value_of(one.shown, one.field), value_of(one.kept, one.field))
+        for one in asked.order_by("field")
+    ]
+    assert said == [("grade", "fair", "poor"), ("severity", "moderate", "severe")]
+    examination = Examination.objects.get(signed_at=None)
+    assert examination.grade == "fair"
+    for one in asked:
+        assert one.shown.person == examination.visit.person
+        assert one.kept.person != one.shown.person
+
+
 def test_everybody_can_sign_in(seeded: list[str]) -> None:
     accounts = services.accounts()
     assert len(accounts) == 4
@@ -151,8 +166,9 @@ def test_seeding_twice_changes_nothing(seeded: list[str], settings: Any) -> None
 
 def test_the_same_photographs_come_out_again(seeded: list[str]) -> None:
     first = sorted(Photograph.objects.values_list("sha256", flat=True))
-    for model in (Change, Weights, Need, Readiness, Amendment, Measurement, Recommendation,
-                  Observation, Photograph, Examination, Visit, Move, Object):  # fmt: skip
+    for model in (OpenQuestion, FieldState, Change, Weights, Need, Readiness, Amendment,
+                  Measurement, Recommendation, Observation, Photograph, Examination, Visit,
+                  Move, Object):  # fmt: skip
         model.objects.all().delete()
     while Location.objects.exists():
         Location.objects.filter(children=None).delete()

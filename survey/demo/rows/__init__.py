@@ -8,6 +8,7 @@ from survey.demo.museum.works import Work
 from survey.demo.rows.catalogue import locations, moves, objects, people
 from survey.demo.rows.examinations import Examined, examinations_of, visits_of
 from survey.demo.rows.priorities import needs, readiness
+from survey.demo.rows.questions import questions
 from survey.triage.models import Weights
 
 __all__ = ["Examined", "write_museum"]
@@ -22,6 +23,7 @@ def write_museum(collection: Sequence[Work], examined: Sequence[Examined], now: 
     moves(collection, items, tree, head, now)
     visits = visits_of(staff, tree, now)
     records = examinations_of(examined, items, visits, staff)
+    questions(records, staff)
     needs(collection, examined, items, now)
     readiness(examined, records, now)
     Weights.objects.create(
