@@ -93,3 +93,12 @@ def open_browser(playwright: Playwright, tmp_path: Path) -> Iterator[Opener]:
     yield open_one
     for context in opened:
         context.close()
+
+
+@pytest.fixture
+def bare_server(tmp_path: Path) -> Iterator[Server]:
+    """A server that is not running yet, on an empty folder; see frozen.give_museum."""
+    (tmp_path / "bare").mkdir()
+    server = Server(tmp_path / "bare")
+    yield server
+    server.stop()

@@ -32,6 +32,25 @@ async () => {
     examination: signed, field: "grade", before: "fair", after: "poor", reason: "Seen again.",
     signed_at: at, signed_name: "Mira",
   });
+  const seen = await db.observations.where("examination").equals(open).first();
+  const outline = (lowest) => ({
+    kind: "polygon", points: [[10, 20], [50, 20], [50, lowest], [10, 45]],
+  });
+  const asked = [
+    ["examination", open, "grade", "fair", "poor"],
+    ["examination", open, "sheet_width_mm", 310, 312.5],
+    ["observation", seen.id, "region", outline(45), outline(60)],
+    ["observation", seen.id, "lights", ["raking"], ["raking", "ultraviolet"]],
+    ["examination", signed, "notes", "Cockled along the foot.", "Flat, but for the foot."],
+    ["observation", seen.id, "deleted", false, true],
+  ];
+  const say = (value, person) => ({ value, person, at: "1768122000000-0000-d" });
+  for (const [entity, entity_id, field, shown, kept] of asked) {
+    await db.questions.put({
+      id: crypto.randomUUID(), entity, entity_id, field, settled: false,
+      shown: say(shown, "Mira Holt"), kept: say(kept, "Ansel Quill"),
+    });
+  }
   return { visit, signed, open, object: first.id };
 }
 """
@@ -65,6 +84,11 @@ TOO_SMALL = """
 def faults(page: Page) -> list[str]:
     """Those of any page, and what is too small for a glove."""
     return [f"too small: {element}" for element in page.evaluate(TOO_SMALL)] + reading.faults(page)
+
+
+def open_third_values(page: Page) -> None:
+    """Open what an open question offers beside its two values."""
+    page.evaluate("document.querySelectorAll('.other-value').forEach((one) => (one.open = true))")
 
 
 def screens(work: dict[str, Any]) -> dict[str, str]:
@@ -109,6 +133,9 @@ def test_every_screen_is_readable_and_large_enough(
         page.locator("h1", has_text=heading).wait_for()
         # Not before it has read the database.
         page.locator("main :is(h2, fieldset, .field)").first.wait_for()
+        if route.startswith("#/exam"):
+            page.locator(".question").first.wait_for()
+        open_third_values(page)
         found[route] = faults(page)
 
     assert {route: said for route, said in found.items() if said} == {}

@@ -2,33 +2,24 @@
 
 import base64
 import json
-import re
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
-from urllib.request import Request, urlopen
 
 import pytest
-from playwright.sync_api import BrowserContext, Error, Page, expect
+from playwright.sync_api import Error, Page, expect
 
 from tests.browser import frozen, museum, small_museum, tablet
 from tests.browser.conftest import Opener
 from tests.browser.server import Server, copy_of_the_code
+from tests.browser.small_tablet import (
+    LEFT,
+    post,
+    send_again,
+    signed_in,
+    wait_until_nothing_waits,
+)
 
 FROZEN = sorted(frozen.FOLDER.glob("version-*.json"))
-LEFT = """
-async () => {
-  const { db } = await import("/field/store/database.js");
-  const { filesToSend } = await import("/field/store/space.js");
-  return {
-    outbox: (await db.outbox.toArray()).map((change) => change.state),
-    unsent: (await filesToSend()).length,
-    rows: Object.fromEntries(
-      await Promise.all(db.tables.map(async (table) => [table.name, await table.toArray()])),
-    ),
-  };
-}
-"""
 MEND = """
 async (id) => {
   const { save } = await import("/field/store/write.js");
@@ -37,26 +28,8 @@ async (id) => {
 """
 
 
-@pytest.fixture
-def small_server(tmp_path: Path) -> Iterator[Server]:
-    """A server with the small museum, and the devices of every frozen tablet."""
-    (tmp_path / "small").mkdir()
-    server = Server(tmp_path / "small")
-    yield server
-    server.stop()
-
-
 def setting(database: dict[str, Any], key: str) -> Any:
     return next(row["value"] for row in frozen.rows(database, "settings") if row["key"] == key)
-
-
-def post(server: Server, path: str, body: Any, token: str = "") -> Any:
-    headers = {"Content-Type": "application/json", "Authorization": f"Device {token}"}
-    if not token:
-        del headers["Authorization"]
-    request = Request(server.address + path, json.dumps(body).encode(), headers)
-    with urlopen(request, timeout=30) as answer:
-        return json.load(answer)
 
 
 def server_had(server: Server, change: dict[str, Any], device: str) -> None:
@@ -68,25 +41,11 @@ def server_had(server: Server, change: dict[str, Any], device: str) -> None:
     assert result["outcome"] == "applied"
 
 
-def send_again(page: Page) -> None:
-    page.evaluate("import('/field/sync/engine.js').then(({ syncNow }) => syncNow())")
-
-
-def wait_until_nothing_waits(page: Page) -> None:
-    """Send, here or in another window, which may be at it already."""
-    for _ in range(100):
-        send_again(page)
-        if not page.evaluate(LEFT)["outbox"]:
-            return
-        page.wait_for_timeout(200)
-    pytest.fail("Something still waits to be sent.")
-
-
 @pytest.mark.parametrize("path", FROZEN, ids=lambda path: path.stem)
 def test_unsent_work_of_an_older_app_is_sent_to_the_byte(
-    small_server: Server, open_browser: Opener, path: Path
+    bare_server: Server, open_browser: Opener, path: Path
 ) -> None:
-    server, old = small_server, frozen.read(path)
+    server, old = bare_server, frozen.read(path)
     device = setting(old, "last_device")
     changes = frozen.rows(old, "outbox")
     states = {state: [c for c in changes if c["state"] == state] for state in
@@ -158,14 +117,6 @@ db.version(90).stores({ observations: "id, examination, term", loans: "id" }).up
 """
 
 
-def signed_in(browser: BrowserContext, server: Server) -> Page:
-    page = browser.new_page()
-    page.goto(f"{server.address}/field/#/sign-in")
-    tablet.sign_in(page, small_museum.CONSERVATOR, small_museum.PASSWORD)
-    page.locator(".sync-line", has_text=re.compile("Needs you|open question")).wait_for()
-    return page
-
-
 def restart(server: Server, root: Path) -> None:
     server.stop()
     server.root = root
@@ -189,9 +140,9 @@ def notes_on_the_server(server: Server, examination: str) -> Any:
 
 
 def test_an_old_window_lets_go_of_the_database_for_a_new_one_and_says_so(
-    small_server: Server, open_browser: Opener, tmp_path: Path
+    bare_server: Server, open_browser: Opener, tmp_path: Path
 ) -> None:
-    server = small_server
+    server = bare_server
     frozen.give_museum(server, {})
     server.start()
     # Without a service worker, which would load both windows anew at once.
@@ -217,9 +168,9 @@ def test_an_old_window_lets_go_of_the_database_for_a_new_one_and_says_so(
 
 
 def test_an_older_app_leaves_a_newer_database_alone_and_says_so(
-    small_server: Server, open_browser: Opener, tmp_path: Path
+    bare_server: Server, open_browser: Opener, tmp_path: Path
 ) -> None:
-    server = small_server
+    server = bare_server
     today = server.root
     server.root = tomorrow(tmp_path / "tomorrow")
     frozen.give_museum(server, {})
@@ -266,9 +217,9 @@ def speaking(folder: Path, version: int) -> Path:
 
 
 def test_an_app_too_old_for_the_server_keeps_the_work_and_sends_it_once_it_is_renewed(
-    small_server: Server, open_browser: Opener, tmp_path: Path
+    bare_server: Server, open_browser: Opener, tmp_path: Path
 ) -> None:
-    server = small_server
+    server = bare_server
     frozen.give_museum(server, {})
     server.start()
     page = signed_in(open_browser(), server)
@@ -291,9 +242,9 @@ def test_an_app_too_old_for_the_server_keeps_the_work_and_sends_it_once_it_is_re
 
 
 def test_a_server_older_than_the_app_is_named_and_the_work_kept(
-    small_server: Server, open_browser: Opener, tmp_path: Path
+    bare_server: Server, open_browser: Opener, tmp_path: Path
 ) -> None:
-    server = small_server
+    server = bare_server
     today = server.root
     server.root = speaking(tmp_path / "next", 2)
     frozen.give_museum(server, {})
