@@ -44,6 +44,7 @@ def put_back(copy: Path, aside: Path) -> None:
             raise Trouble("The database is in use: stop the server, then restore.")
         schema, kept = _schema(), f"before_restore_{datetime.now(UTC):%Y%m%dt%H%M%S}"
         quoted = connection.ops.quote_name
+        was_bare = not connection.introspection.table_names(cursor)
         cursor.execute(f"ALTER SCHEMA {quoted(schema)} RENAME TO {quoted(kept)}")
         cursor.execute(f"CREATE SCHEMA {quoted(schema)}")
     connection.close()
@@ -58,6 +59,10 @@ def put_back(copy: Path, aside: Path) -> None:
             cursor.execute(f"DROP SCHEMA {quoted(schema)} CASCADE")
             cursor.execute(f"ALTER SCHEMA {quoted(kept)} RENAME TO {quoted(schema)}")
         raise
+    if was_bare:
+        with connection.cursor() as cursor:
+            cursor.execute(f"DROP SCHEMA {quoted(kept)}")
+        return
     aside.mkdir(parents=True, exist_ok=True)
     (aside / "database.txt").write_text(
         f"What was in the database before is in its schema {kept}. When it is wanted no more: "
