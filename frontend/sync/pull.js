@@ -12,14 +12,16 @@ import { ask } from "../store/server.js";
 /**
  * How far the tablet has read. `round` names the last pull from the start: each row is marked
  * with the round that brought it, so that rows which a whole round no longer brings can go.
- * @typedef {{cursor: number, round: string, isWhole: boolean}} Reached
+ * `isOutOfStep` once an object came into the chosen places or left them: its examinations did
+ * not change with it, so only a new round brings them or lets go of them.
+ * @typedef {{cursor: number, round: string, isWhole: boolean, isOutOfStep?: boolean}} Reached
  *
  * @typedef {{
  *   rows: Pulled[],
  *   questions: Question[],
  *   cursor: number,
  *   more: boolean,
- *   scope: unknown,
+ *   scope: {locations: string[]},
  * }} Page
  */
 
@@ -36,6 +38,12 @@ export async function pull(token, onProgress) {
   for (let more = true; more; ) {
     const { body } = await ask(`/api/sync/pull?cursor=${reached.cursor}&limit=${ROWS_A_PAGE}`, { token });
     const page = /** @type {Page} */ (body);
+    if (reached.cursor > 0 && !(await isOfTheSamePlaces(page))) {
+      // The server took a choice of places whose answer was lost: what was read does not count.
+      await db.settings.delete("pull");
+      reached = await whereItStands();
+      continue;
+    }
     reached = { ...reached, cursor: page.cursor };
     if (!(await keepPage(page, reached))) return;
     more = page.more;
@@ -43,6 +51,14 @@ export async function pull(token, onProgress) {
     onProgress(rows);
   }
   if (!reached.isWhole) await endRound(reached);
+  if (!reached.isOutOfStep) return;
+  await db.settings.delete("pull");
+  await pull(token, onProgress);
+}
+
+/** @param {Page} page */
+async function isOfTheSamePlaces({ scope }) {
+  return JSON.stringify(scope) === JSON.stringify((await readSetting("scope")) ?? scope);
 }
 
 /** @returns {Promise<Reached>} */
@@ -63,6 +79,7 @@ function keepPage(page, reached) {
     const now = /** @type {Reached | undefined} */ (await readSetting("pull"));
     if (now?.round !== reached.round) return false;
     const lines = groupBy(await db.outbox.orderBy("order").toArray(), (each) => each.entity_id);
+    if (reached.isWhole && (await bringsOrTakesObjects(page))) reached.isOutOfStep = true;
     for (const [entity, pulled] of groupBy(page.rows, (row) => row.entity)) {
       if (entity in TABLES) await keepRows(entity, pulled, lines, reached.round);
     }
@@ -74,6 +91,14 @@ function keepPage(page, reached) {
     await writeSetting("pull", reached);
     return true;
   });
+}
+
+/** @param {Page} page @returns {Promise<boolean>} never where the whole collection is carried */
+async function bringsOrTakesObjects({ rows, scope }) {
+  if (!scope.locations.length) return false;
+  const objects = rows.filter((row) => row.entity === "object");
+  const held = await db.objects.bulkGet(objects.map((row) => row.id));
+  return objects.some((row, index) => row.deleted === Boolean(held[index]));
 }
 
 /**

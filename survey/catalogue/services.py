@@ -33,9 +33,12 @@ def follow_move(move: Move, person: Person | None) -> None:
     """Let the object stand where its latest move took it.
 
     Moves arrive in the order that tablets come back, not in the order they were made: an
-    older one that comes late is kept as history and moves nothing.
+    older one that comes late is kept as history and moves nothing. Where the object stands is
+    then said once more, for the tablet that already shows it where the late move took it.
     """
-    if move.object.moves.latest("at", "id") != move:
-        return
-    place = {"location": move.to_location, "off_site_place": move.to_place}
-    record_change("object", move.object, place, person)
+    item = move.object
+    if item.moves.latest("at", "id") == move:
+        place = {"location": move.to_location, "off_site_place": move.to_place}
+    else:
+        place = {"location": item.location, "off_site_place": item.off_site_place}
+    record_change("object", item, place, person)

@@ -67,6 +67,19 @@ def test_an_older_move_that_comes_late_is_kept_but_moves_nothing() -> None:
     assert item.moves.count() == 2
 
 
+def test_a_tablet_whose_move_comes_late_is_told_again_where_the_object_stands() -> None:
+    tablet, item = WireTablet(), ObjectFactory()
+    newer, older = LocationFactory(), LocationFactory()
+    now = timezone.now()
+    tablet.made("move", object=str(item.pk), to_location=str(newer.pk), at=now.isoformat())
+    cursor = tablet.get("/api/sync/pull?cursor=0").json()["cursor"]
+    hour_before = (now - timedelta(hours=1)).isoformat()
+    tablet.made("move", object=str(item.pk), to_location=str(older.pk), at=hour_before)
+    rows = tablet.get(f"/api/sync/pull?cursor={cursor}").json()["rows"]
+    [told] = [row for row in rows if row["entity"] == "object"]
+    assert told["fields"]["location"] == str(newer.pk)
+
+
 def test_it_refuses_to_rewrite_a_move() -> None:
     tablet, item = WireTablet(), ObjectFactory()
     key = tablet.made("move", object=str(item.pk), to_place="Framer")

@@ -200,8 +200,8 @@ function object(n, revision, fields = {}) {
   return { entity: "object", id: `o${n}`, revision, deleted: false, fields: row };
 }
 
-function page(rows, cursor, more, questions = []) {
-  return [200, { rows, questions, cursor, more, scope: { locations: [] } }];
+function page(rows, cursor, more, questions = [], locations = []) {
+  return [200, { rows, questions, cursor, more, scope: { locations } }];
 }
 
 test("a pull that was cut off goes on where it stood", async () => {
@@ -238,6 +238,39 @@ test("a page that comes after everything was asked for anew is not kept", async 
   await pull("t", () => {});
   assert.equal(await db.objects.count(), 0);
   assert.equal(await db.settings.get("pull"), undefined);
+});
+
+test("a choice of places whose answer was lost is noticed, and everything is asked for anew", async () => {
+  serve(() => page([object(1, 1)], 1, false));
+  await pull("t", () => {});
+  serve((path) => page(path.includes("cursor=0&") ? [object(2, 2)] : [], 2, false, [], ["north"]));
+  await pull("t", () => {});
+  assert.deepEqual(await db.objects.toCollection().primaryKeys(), ["o2"]);
+  assert.deepEqual((await db.settings.get("scope")).value, { locations: ["north"] });
+});
+
+test("when an object comes into the chosen places, what was said of it before is fetched too", async () => {
+  const examination = { entity: "examination", id: "e2", revision: 1, deleted: false, fields: { object: "o2" } };
+  serve(() => page([object(1, 2)], 2, false, [], ["north"]));
+  await pull("t", () => {});
+  serve((path) =>
+    path.includes("cursor=0&")
+      ? page([examination, object(1, 2), object(2, 3)], 3, false, [], ["north"])
+      : page([object(2, 3)], 3, false, [], ["north"]),
+  );
+  await pull("t", () => {});
+  assert.ok(await db.examinations.get("e2"));
+  assert.equal((await db.settings.get("pull")).value.isOutOfStep, undefined);
+});
+
+test("when an object leaves the chosen places, what was said of it goes with it", async () => {
+  const examination = { entity: "examination", id: "e1", revision: 1, deleted: false, fields: { object: "o1" } };
+  serve(() => page([examination, object(1, 2)], 2, false, [], ["north"]));
+  await pull("t", () => {});
+  const gone = { entity: "object", id: "o1", revision: 3, deleted: true, fields: null };
+  serve((path) => page(path.includes("cursor=0&") ? [] : [gone], 3, false, [], ["north"]));
+  await pull("t", () => {});
+  assert.equal(await db.examinations.count(), 0);
 });
 
 test("open questions are kept until they are settled, tombstones take their rows away", async () => {
