@@ -121,7 +121,7 @@ def _photographs(folder: Path, earlier: Path | None, made: Made, out: Any) -> di
     known = contents.sizes()
     total = sum(known.values())
     out.write(f"Copying and reading back {len(known):,} photographs, {in_units(total)} …")
-    progress = Progress(out, total, in_units)
+    progress = Progress(out, total)
     payload = {}
     for sha256, size in known.items():
         path = f"{PHOTOGRAPHS}/{sha256[:2]}/{sha256[2:4]}/{sha256}"

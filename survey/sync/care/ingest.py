@@ -97,7 +97,7 @@ def _opened(source: Path, folder: Path, out: Any) -> tuple[Path, set[str], list[
     except (unpacking.BadZip, bags.NoBag) as error:
         raise NotTaken(str(error)) from error
     size = sum(path.stat().st_size for path in bag.rglob("*") if path.is_file())
-    faulty = dict(bags.faults(bag, entries, Progress(out, size, in_units).add))
+    faulty = dict(bags.faults(bag, entries, Progress(out, size).add))
     for name in damaged:
         path = name.removeprefix(f"{bag.relative_to(folder).as_posix()}/")
         faulty[path] = "is damaged: its bytes are not those that were saved"
@@ -157,7 +157,7 @@ def _take_photographs(
             )
     new = sorted(present - known)
     out.write(f"Taking in {len(new):,} photographs …")
-    taken = Progress(out, len(new), lambda count: f"{count:,} photographs")
+    taken = Progress(out, len(new), "photographs")
     for sha256 in new:
         try:
             files.store(bag / PHOTOGRAPHS / sha256, sha256)
@@ -174,7 +174,7 @@ def _take_photographs(
 def _take_changes(work: dict[str, Any], report: Report, out: Any) -> None:
     changes = list(_readable(work, report))
     out.write(f"Taking in {len(changes):,} changes …")
-    progress = Progress(out, len(changes), lambda count: f"{count:,} changes")
+    progress = Progress(out, len(changes), "changes")
     for start in range(0, len(changes), MOST_CHANGES):
         batch = changes[start : start + MOST_CHANGES]
         known = set(

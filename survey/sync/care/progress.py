@@ -1,7 +1,6 @@
 """Says now and then how far a long job has come."""
 
 import time
-from collections.abc import Callable
 from typing import Any
 
 EVERY_SECONDS = 2.0
@@ -10,13 +9,14 @@ EVERY_SECONDS = 2.0
 class Progress:
     """Writes a line every two seconds, so that a short job writes none.
 
-    total  how much there is in all, in the unit that ``in_words`` puts into words
+    total  how much there is in all
+    unit   what is counted, such as "photographs"; without one they are bytes
     """
 
-    def __init__(self, out: Any, total: int, in_words: Callable[[int], str]) -> None:
+    def __init__(self, out: Any, total: int, unit: str = "") -> None:
         self.out = out
         self.total = total
-        self.in_words = in_words
+        self.unit = unit
         self.done = 0
         self.said_at = time.monotonic()
 
@@ -24,8 +24,13 @@ class Progress:
         self.done += more
         if time.monotonic() - self.said_at >= EVERY_SECONDS:
             self.said_at = time.monotonic()
-            self.out.write(f"  {self.in_words(self.done)} of {self.in_words(self.total)}")
+            self.out.write(f"  {self._so_far()}")
             self.out.flush()
+
+    def _so_far(self) -> str:
+        if self.unit:
+            return f"{self.done:,} of {self.total:,} {self.unit}"
+        return f"{in_units(self.done)} of {in_units(self.total)}"
 
 
 def in_units(size_bytes: int) -> str:

@@ -62,7 +62,7 @@ def checked(folder: Path, out: Any) -> Copy:
         raise Trouble(f"{folder}: {error}") from error
     size = sum((folder / path).stat().st_size for path in entries if (folder / path).is_file())
     out.write(f"Reading the copy, {in_units(size)} …")
-    faults = list(bags.faults(folder, entries, Progress(out, size, in_units).add))
+    faults = list(bags.faults(folder, entries, Progress(out, size).add))
     if faults:
         listed = "\n".join(f"  {path} {fault}." for path, fault in faults)
         raise Trouble(f"This copy is not whole. Take another one.\n{listed}")
@@ -148,7 +148,7 @@ def _photographs(copy: Copy, aside: Path, done: Restored, out: Any) -> None:
     out.write(
         f"Putting {len(copy.photographs):,} photographs back, {in_units(copy.photograph_bytes)} …"
     )
-    progress = Progress(out, len(copy.photographs), lambda count: f"{count:,} photographs")
+    progress = Progress(out, len(copy.photographs), "photographs")
     for sha256, digest in copy.photographs.items():
         target = files.stored_path(sha256)
         present = contents.digest(target) if target.exists() else None

@@ -22,13 +22,13 @@ class Command(BaseCommand):
             known = contents.sizes()
             changes = Change.objects.exclude(number=None).count()
             self.stdout.write(f"Playing {changes:,} changes again …")
-            played = Progress(self.stdout, changes, lambda count: f"{count:,} changes")
+            played = Progress(self.stdout, changes, "changes")
             for fault in records.faults(played.add):
                 self.stderr.write(fault)
                 faults += 1
         total = sum(known.values())
         self.stdout.write(f"Reading {len(known):,} photographs, {in_units(total)} …")
-        read = Progress(self.stdout, total, in_units)
+        read = Progress(self.stdout, total)
         for fault in contents.faults(known, read.add):
             self.stderr.write(fault)
             faults += 1
