@@ -6,7 +6,9 @@ from typing import Any
 
 import pytest
 from django.core.cache import cache
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from survey.access import services
@@ -157,8 +159,11 @@ def test_it_marks_a_device_seen_at_most_once_a_minute(client: Client) -> None:
     client.get("/api/sync/pull", headers=headers)
     first = Device.objects.get().last_seen_at
     assert first is not None
-    client.get("/api/sync/pull", headers=headers)
+    with CaptureQueriesContext(connection) as asked:
+        client.get("/api/sync/pull", headers=headers)
     assert Device.objects.get().last_seen_at == first
+    # Nor does it ask to write: a pull would wait for every push under way.
+    assert not [query["sql"] for query in asked if query["sql"].startswith("UPDATE")]
     Device.objects.update(last_seen_at=first - timedelta(minutes=2))
     client.get("/api/sync/pull", headers=headers)
     assert Device.objects.get().last_seen_at >= first
