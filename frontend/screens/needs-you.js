@@ -51,7 +51,7 @@ function OneMatter(/** @type {{matter: Matter}} */ { matter }) {
 
 function Asked(/** @type {{id: string}} */ { id }) {
   const question = useLive(() => db.questions.get(id), [id], undefined);
-  return question && html`<${QuestionCard} question=${question} onSettled=${syncNow} />`;
+  return question && html`<${QuestionCard} question=${question} namesObject onSettled=${syncNow} />`;
 }
 
 function Refused(/** @type {{id: string, attempt: Attempt}} */ { id, attempt }) {

@@ -39,7 +39,7 @@ def test_a_third_value_is_given_offline_beside_the_field_and_sent_later(
 ) -> None:
     page = opened(bare_server, open_browser)
     go_to(page, "#/sync")
-    expect(page.locator(".needs-you")).to_contain_text("Examination: notes")
+    expect(page.locator(".needs-you")).to_contain_text("SM.3 Reeds, sheet 3Examination: notes")
     bare_server.stop()
 
     go_to(page, f"#/examine/{small_museum.DISPUTED}")

@@ -1,10 +1,10 @@
 /** One open question: both values, who gave each and when, and the ways to settle it. */
 
 import { read } from "../../store/clock.js";
-import { tableOf } from "../../store/database.js";
+import { db, tableOf } from "../../store/database.js";
 import { useLive } from "../../store/live.js";
 import { usePlaces } from "../../store/locations.js";
-import { settle, signedExaminationOf } from "../../store/questions.js";
+import { examinationOf, settle, signedExaminationOf } from "../../store/questions.js";
 import { term } from "../../store/vocabulary.js";
 import { html, useState } from "../../vendor/ui.js";
 import { Notice } from "../notice.js";
@@ -13,19 +13,27 @@ import { dayAndTime, upperFirst } from "../wording.js";
 import { OtherValue, takesOther } from "./other-value.js";
 import { fieldName, valueInWords } from "./values.js";
 
-/** @import { ExaminationRow, Question } from "../../store/types.js" */
+/** @import { Entity, ExaminationRow, ObjectRow, Question } from "../../store/types.js" */
 
-/** @param {{question: Question, onSettled?: () => void}} props */
-export function QuestionCard({ question, onSettled = () => {} }) {
+/** @typedef {{row?: any, signed?: ExaminationRow | null, object?: ObjectRow}} About */
+
+/**
+ * @param {object} props
+ * @param {Question} props.question
+ * @param {boolean} [props.namesObject]  where the screen does not say which object it is about
+ * @param {() => void} [props.onSettled]
+ */
+export function QuestionCard({ question, namesObject = false, onSettled = () => {} }) {
   const { id, entity, entity_id, field, shown, kept } = question;
   const places = usePlaces();
-  const { row, signed } = useLive(
+  const { row, signed, object } = useLive(
     async () => ({
       row: /** @type {any} */ (await tableOf(entity).get(entity_id)),
       signed: await signedExaminationOf(entity, entity_id),
+      object: await objectOf(entity, entity_id),
     }),
     [id],
-    { row: undefined, signed: /** @type {ExaminationRow | null} */ (null) },
+    /** @type {About} */ ({}),
   );
   const [reason, setReason] = useState("");
   const [problem, setProblem] = useState("");
@@ -41,6 +49,9 @@ export function QuestionCard({ question, onSettled = () => {} }) {
   const words = (/** @type {unknown} */ value) => valueInWords(field, value, row, places.words);
 
   return html`<section class="question" aria-label=${questionName(question, row)}>
+    ${namesObject &&
+    object &&
+    html`<p class="soft small">${object.accession_number} ${object.title}</p>`}
     <p><strong>${questionName(question, row)}</strong>: two values were given.</p>
     ${signed &&
     html`<p>
@@ -91,6 +102,13 @@ function Side({ title, words, side, children }) {
     <span class="soft small">${side.person || "The server"}, ${dayAndTime(read(side.at).ms)}</span>
     ${children}
   </div>`;
+}
+
+/** @param {Entity} entity @param {string} id @returns {Promise<ObjectRow | undefined>} */
+async function objectOf(entity, id) {
+  const key = await examinationOf(entity, id);
+  const examination = key ? await db.examinations.get(key) : undefined;
+  return examination && db.objects.get(examination.object);
 }
 
 /** "Tear: severity", "Examination: overall grade" */
