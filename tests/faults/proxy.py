@@ -38,6 +38,8 @@ class FaultProxy:
     upstream: int
     chance: random.Random = field(default_factory=lambda: random.Random(1))
     rule: Rule = pass_all
+    # What CORRUPT does to an answer; by itself one letter or digit becomes another.
+    alter: Callable[[bytes], bytes] | None = None
     # What was done, and how often.
     done: Counter[str] = field(default_factory=Counter)
     # The pieces of uploads that the server has answered.
@@ -102,7 +104,8 @@ class _Handler(BaseHTTPRequestHandler):
         if fault == DROP_ANSWER:
             return self._break_off()
         if fault == CORRUPT:
-            answer = Answer(answer.status, answer.headers, self._corrupted(answer.body))
+            alter = self.to.alter or self._corrupted
+            answer = Answer(answer.status, answer.headers, alter(answer.body))
         self._give(answer, whole=fault != TRUNCATE)
 
     do_GET = do_HEAD = do_POST = do_PUT = do_PATCH = do_DELETE = do_OPTIONS = pass_on

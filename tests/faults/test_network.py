@@ -87,6 +87,35 @@ def test_a_network_s_own_page_is_told_in_a_sentence_and_takes_nothing(
     assert_all_arrives_once(bench, between, "a captive portal")
 
 
+FETCH_ANEW = """
+async () => {
+  const { db } = await import("/field/store/database.js");
+  await db.settings.delete("pull");
+  await (await import("/field/sync/engine.js")).syncNow();
+}
+"""
+TITLES = """
+async () => {
+  const { db } = await import("/field/store/database.js");
+  return (await db.objects.toArray()).map((row) => row.title).sort();
+}
+"""
+
+
+def test_an_answer_that_was_altered_on_the_way_is_told_and_not_taken(
+    bench: Bench, between: FaultProxy
+) -> None:
+    page = bench.examiner.page
+    titles = page.evaluate(TITLES)
+    between.alter = lambda body: body.replace(b"Reeds", b"Weeds")
+    between.rule = lambda method, path: proxy.CORRUPT if "/sync/pull" in path else None
+    page.evaluate(FETCH_ANEW)
+    assert page.evaluate(TITLES) == titles
+    page.evaluate("location.hash = '#/sync'")
+    expect(page.get_by_role("main")).to_contain_text("alters what is sent")
+    assert_all_arrives_once(bench, between, "altered answers")
+
+
 UPDATE = "navigator.serviceWorker.getRegistration().then((one) => one.update().catch(() => {}))"
 INSTALLING = """
 async () => {
