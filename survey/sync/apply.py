@@ -92,8 +92,9 @@ def apply(change: Change, entity: Entity, row: SyncedRow | None) -> SyncedRow:
 
     columns: dict[str, Any] = {"revision": change.number}
     if DELETED in stands:
-        is_deleted = conflict.value_of(change, DELETED)
-        columns["deleted_at"] = timezone.now() if is_deleted else None
+        # Deleted once more, a record went when it first did.
+        went_at = (row and row.deleted_at) or timezone.now()
+        columns["deleted_at"] = went_at if conflict.value_of(change, DELETED) else None
     row = _written(row, serializer, change.entity_id, columns)
     entity.follow(row, change.fields, change.person)
     return row

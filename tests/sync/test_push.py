@@ -337,3 +337,12 @@ def test_an_expired_sign_in_sends_later_under_the_same_ids(client: Client) -> No
     device.expires_at = until
     device.save()
     assert send(client, [wire]).json()["results"][0]["outcome"] == "applied"
+
+
+def test_a_record_deleted_once_more_went_when_it_first_did() -> None:
+    tablet = Tablet()
+    tablet.push(NEW_VISIT)
+    tablet.push({"deleted": True}, 1)
+    first = tablet.visit().deleted_at
+    tablet.push({"deleted": True}, 2)
+    assert tablet.visit().deleted_at == first is not None
