@@ -91,7 +91,7 @@ class Bench:
     def count(self) -> None:
         """Send all that waits, then hold the server's rows and bytes against the ledger."""
         page = self.examiner.page
-        deadline = time.monotonic() + 60
+        deadline = time.monotonic() + 120
         while waiting := page.evaluate(WAITING):
             page.evaluate(SEND)
             if time.monotonic() > deadline:

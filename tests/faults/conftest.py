@@ -5,12 +5,15 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Playwright
+from playwright.sync_api import Playwright, expect
 
 from tests.browser import frozen
 from tests.browser.server import Server
 from tests.faults.bench import Bench
 from tests.faults.small_disk import SmallDisk
+
+# Everything is slow while things break, and slowness is not what these tests are about.
+expect.set_options(timeout=20_000)
 
 
 @pytest.fixture(scope="session")
