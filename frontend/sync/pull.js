@@ -123,8 +123,8 @@ async function keepRows(entity, pulled, lines, round) {
 }
 
 /**
- * A round from the start has brought all that is in scope: what the server once sent and this
- * round did not bring is carried no longer. Rows with words still to be sent stay.
+ * A round from the start has brought all that is in scope: what the server knows and this round
+ * did not bring is carried no longer. Rows with words still to be sent stay.
  *
  * @param {Reached} reached
  */
@@ -134,8 +134,7 @@ function endRound(reached) {
     for (const entity of /** @type {Entity[]} */ (Object.keys(TABLES))) {
       await tableOf(entity)
         .filter(
-          (/** @type {any} */ row) =>
-            row.revision > 0 && row._round !== reached.round && !busy.has(row.id),
+          (/** @type {any} */ row) => row._round !== reached.round && !busy.has(row.id),
         )
         .delete();
     }

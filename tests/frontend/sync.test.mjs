@@ -273,6 +273,14 @@ test("when an object leaves the chosen places, what was said of it goes with it"
   assert.equal(await db.examinations.count(), 0);
 });
 
+test("what was sent from here goes as well when a whole new pull does not bring it", async () => {
+  await create("visit", { name: "Round", purpose: "bench" });
+  serve((path, body) => (path.includes("/push") ? applied(body) : page([], 5, false, [], ["north"])));
+  await push(SESSION);
+  await pull("t", () => {});
+  assert.equal(await db.visits.count(), 0);
+});
+
 test("open questions are kept until they are settled, tombstones take their rows away", async () => {
   const question = { id: "q", entity: "object", entity_id: "o1", field: "title", settled: false };
   serve(() => page([object(1, 1)], 1, false, [question]));
