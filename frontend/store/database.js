@@ -64,11 +64,19 @@ db.version(2)
   .upgrade(async (upgrade) => {
     /** @type {Rows.Sending[]} */
     const uploads = [];
-    await upgrade.table("originals").each(({ sha256, size_bytes, sent, trouble, upload_url }) => {
-      uploads.push({ sha256, size_bytes, sent, bytes_sent: 0, trouble, url: upload_url });
-    });
+    await upgrade.table("originals").each((original) => void uploads.push(sendingOf(original)));
     await upgrade.table("uploads").bulkPut(uploads);
   });
+
+/**
+ * How far a file is sent, as version 1 kept it: in the row of the file.
+ *
+ * @param {Rows.Original & {sent?: 0 | 1, trouble?: string, upload_url?: string | null}} original
+ * @returns {Rows.Sending}
+ */
+export function sendingOf({ sha256, size_bytes, sent = 0, trouble = "", upload_url = null }) {
+  return { sha256, size_bytes, sent, bytes_sent: 0, trouble, url: upload_url };
+}
 
 keepVersionsApart(db);
 

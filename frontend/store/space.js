@@ -1,7 +1,7 @@
 /** Room on the tablet: asking the browser to keep it, measuring it, giving some back. */
 
 import Dexie from "../vendor/dexie.js";
-import { db } from "./database.js";
+import { db, sendingOf } from "./database.js";
 import { durably } from "./durable.js";
 
 /**
@@ -57,6 +57,25 @@ export async function filesToSend() {
     files.push({ sha256: String(primaryKey), size_bytes });
   });
   return files;
+}
+
+/**
+ * Takes up photographs whose sending nobody keeps: a window of the first version of the app,
+ * left open beside a newer one, writes a file without it.
+ *
+ * @returns {Promise<number>}  how many were taken up
+ */
+export async function takeUpFiles() {
+  const [files, known] = await Promise.all([
+    db.originals.toCollection().primaryKeys(),
+    db.uploads.toCollection().primaryKeys(),
+  ]);
+  const kept = new Set(known);
+  const missing = files.filter((sha256) => !kept.has(sha256));
+  for (const original of await db.originals.bulkGet(missing)) {
+    if (original) await durably(() => db.uploads.put(sendingOf(original)));
+  }
+  return missing.length;
 }
 
 /**

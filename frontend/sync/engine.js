@@ -10,7 +10,7 @@ import { db, readSetting, writeSetting } from "../store/database.js";
 import { sendRefusedAgain } from "../store/outbox.js";
 import { ServerTrouble } from "../store/server.js";
 import { needsSignIn, session } from "../store/session.js";
-import { askToPersist, filesToSend, measureSpace } from "../store/space.js";
+import { askToPersist, filesToSend, measureSpace, takeUpFiles } from "../store/space.js";
 import { refreshVocabulary } from "../store/vocabulary.js";
 import { checkClearings } from "./clearings.js";
 import { held, sendAnyway } from "./holding.js";
@@ -38,6 +38,7 @@ function tell(news) {
 
 /** Begins to watch and to send. Call it once, after the first screen is up. */
 export async function startSync() {
+  await takeUpFiles().catch((error) => console.error(error));
   watchWhatWaits();
   addEventListener("online", () => {
     tell({ online: true });
