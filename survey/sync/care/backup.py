@@ -22,7 +22,7 @@ from django.db.migrations.recorder import MigrationRecorder
 
 from survey.sync import files
 from survey.sync.care import bags, contents, databases, durable
-from survey.sync.care.progress import Progress, in_units
+from survey.sync.care.progress import Progress, count, in_units
 from survey.sync.care.trouble import Trouble
 
 FORMAT = "fieldleaf-backup"
@@ -120,7 +120,7 @@ def _photographs(folder: Path, earlier: Path | None, made: Made, out: Any) -> di
     """Bring every photograph into the copy, and read it back. Their digests by path."""
     known = contents.sizes()
     total = sum(known.values())
-    out.write(f"Copying and reading back {len(known):,} photographs, {in_units(total)} …")
+    out.write(f"Copying and reading back {count(len(known), 'photograph')}, {in_units(total)} …")
     progress = Progress(out, total)
     payload = {}
     for sha256, size in known.items():

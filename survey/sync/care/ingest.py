@@ -20,7 +20,7 @@ from survey.access.services import note
 from survey.sync import files, services
 from survey.sync.api import MOST_CHANGES, ChangeSerializer
 from survey.sync.care import bags, contents, unpacking
-from survey.sync.care.progress import Progress, in_units
+from survey.sync.care.progress import Progress, count, in_units
 from survey.sync.models import Change
 
 FORMAT = "fieldleaf-unsent-work"
@@ -156,7 +156,7 @@ def _take_photographs(
                 "the tablet."
             )
     new = sorted(present - known)
-    out.write(f"Taking in {len(new):,} photographs …")
+    out.write(f"Taking in {count(len(new), 'photograph')} …")
     taken = Progress(out, len(new), "photographs")
     for sha256 in new:
         try:
@@ -173,7 +173,7 @@ def _take_photographs(
 
 def _take_changes(work: dict[str, Any], report: Report, out: Any) -> None:
     changes = list(_readable(work, report))
-    out.write(f"Taking in {len(changes):,} changes …")
+    out.write(f"Taking in {count(len(changes), 'change')} …")
     progress = Progress(out, len(changes), "changes")
     for start in range(0, len(changes), MOST_CHANGES):
         batch = changes[start : start + MOST_CHANGES]

@@ -33,6 +33,11 @@ class Progress:
         return f"{in_units(self.done)} of {in_units(self.total)}"
 
 
+def count(number: int, one: str) -> str:
+    """A number of things in words: "1 photograph", "2,000 photographs"."""
+    return f"{number:,} {one}" if number == 1 else f"{number:,} {one}s"
+
+
 def in_units(size_bytes: int) -> str:
     """A size in words: 12 kB, 3.4 MB, 5.6 GB."""
     if size_bytes < 1000:

@@ -21,7 +21,7 @@ from survey.access.services import note
 from survey.sync import files, log, registry
 from survey.sync.care import bags, contents, databases, durable
 from survey.sync.care.backup import ABOUT, FORMAT, PHOTOGRAPHS, PREFIX, VERSION, newest
-from survey.sync.care.progress import Progress, in_units
+from survey.sync.care.progress import Progress, count, in_units
 from survey.sync.care.trouble import Trouble
 from survey.sync.models import Change, StoredFile
 
@@ -145,9 +145,8 @@ def _about(folder: Path) -> dict[str, Any]:
 
 def _photographs(copy: Copy, aside: Path, done: Restored, out: Any) -> None:
     """Bring the copy's photographs to where they lie; whole ones that are there stay."""
-    out.write(
-        f"Putting {len(copy.photographs):,} photographs back, {in_units(copy.photograph_bytes)} …"
-    )
+    many = count(len(copy.photographs), "photograph")
+    out.write(f"Putting {many} back, {in_units(copy.photograph_bytes)} …")
     progress = Progress(out, len(copy.photographs), "photographs")
     for sha256, digest in copy.photographs.items():
         target = files.stored_path(sha256)

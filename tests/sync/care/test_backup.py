@@ -93,7 +93,7 @@ def test_the_second_copy_writes_only_what_is_new(tablet: WireTablet, place: Path
     send(tablet, 40)
     said, told = run("backup", place)
     assert told == ""
-    assert "4 photographs, all read back. New at this place: 1 photographs" in said
+    assert "4 photographs, all read back. New at this place: 1 photograph," in said
     second = copies(place)[-1]
     assert len(shots(first)) == 3
     for path in shots(first):
@@ -119,7 +119,7 @@ def test_without_hard_links_every_copy_is_written_in_full(
 def test_a_photograph_that_rotted_in_the_earlier_copy_is_copied_again(place: Path) -> None:
     flip(shots(backed_up(place))[0])
     said, told = run("backup", place)
-    assert told == "" and "New at this place: 1 photographs" in said
+    assert told == "" and "New at this place: 1 photograph," in said
     bagit.Bag(str(copies(place)[-1])).validate()
 
 
@@ -130,7 +130,7 @@ def test_photographs_not_whole_on_the_server_are_told_and_kept_as_they_are(place
     _said, told = run("backup", place)
     assert f"{first.name[:16]}… is altered on the server" in told
     assert f"{second.name[:16]}… is missing on the server" in told
-    assert "The copy was made, but 2 photographs are not whole" in told
+    assert "The copy was made, but not whole on the server: 2 photographs" in told
     bagit.Bag(str(copies(place)[0])).validate()
     assert first.read_bytes() in [path.read_bytes() for path in shots(copies(place)[0])]
 

@@ -134,7 +134,7 @@ def test_a_refused_change_hinders_no_other(tablet: WireTablet, tmp_path: Path) -
     assert "Changes: 1 taken in" in said
     assert f"Refused: visit {bad['entity_id']} by {tablet.device.person.name}" in told
     assert "“picnic” is not one of the choices" in told
-    assert "1 changes were refused" in told
+    assert "Refused: 1 change." in told
     _said, told = ingest(path)
     assert f"Refused when it came before: visit {bad['entity_id']}" in told
 
@@ -153,7 +153,7 @@ def test_changes_that_nobody_here_made_hinder_no_other(tablet: WireTablet, tmp_p
     assert "Change 2 of the file" in told and "never signed in to this server" in told
     assert "Change 3 of the file" in told and "base: A valid integer is required." in told
     assert "Change 4 of the file" in told
-    assert "4 parts of the file could not be taken in" in told
+    assert "Not taken in: 4 parts of the file." in told
 
 
 def test_a_damaged_photograph_hinders_nothing_else(tablet: WireTablet, tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from survey.sync.care.backup import back_up, is_on_the_same_disk
-from survey.sync.care.progress import in_units
+from survey.sync.care.progress import count, in_units
 from survey.sync.care.trouble import Trouble
 from survey.sync.full_disk import is_full_disk
 
@@ -35,8 +35,9 @@ class Command(BaseCommand):
                 "is said, then run the command again: it goes on where it stopped."
             ) from error
         self.stdout.write(
-            f"The copy is {made.folder}: the database and {made.photographs:,} photographs, all "
-            f"read back. New at this place: {made.new:,} photographs, {in_units(made.new_bytes)}."
+            f"The copy is {made.folder}: the database and "
+            f"{count(made.photographs, 'photograph')}, all read back. New at this place: "
+            f"{count(made.new, 'photograph')}, {in_units(made.new_bytes)}."
         )
         if is_on_the_same_disk(place, Path(settings.DATA_DIR)):
             self.stdout.write(
@@ -46,6 +47,7 @@ class Command(BaseCommand):
             for fault in made.faults:
                 self.stderr.write(fault)
             raise CommandError(
-                f"The copy was made, but {len(made.faults):,} photographs are not whole on the "
-                "server; each is told above. Look for them in earlier copies."
+                "The copy was made, but not whole on the server: "
+                f"{count(len(made.faults), 'photograph')}, told above. Look for them in earlier "
+                "copies."
             )

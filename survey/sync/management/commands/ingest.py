@@ -8,6 +8,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import OperationalError
 
 from survey.sync.care.ingest import NotTaken, ingest
+from survey.sync.care.progress import count
 from survey.sync.full_disk import is_full_disk
 
 AGAIN = (
@@ -50,7 +51,7 @@ class Command(BaseCommand):
         )
         if not report.is_complete:
             raise CommandError(
-                f"{len(report.refused):,} changes were refused and {len(report.faults):,} parts "
-                "of the file could not be taken in: each is told above. All else is in. Keep the "
-                "file and the tablet as they are until these are seen to."
+                f"Refused: {count(len(report.refused), 'change')}. Not taken in: "
+                f"{count(len(report.faults), 'part')} of the file. Each is told above, and all "
+                "else is in. Keep the file and the tablet as they are until these are seen to."
             )

@@ -5,7 +5,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 from survey.sync.care import contents, records
-from survey.sync.care.progress import Progress, in_units
+from survey.sync.care.progress import Progress, count, in_units
 from survey.sync.care.snapshot import reading
 from survey.sync.models import Change
 
@@ -21,20 +21,20 @@ class Command(BaseCommand):
         with reading():
             known = contents.sizes()
             changes = Change.objects.exclude(number=None).count()
-            self.stdout.write(f"Playing {changes:,} changes again …")
+            self.stdout.write(f"Playing {count(changes, 'change')} again …")
             played = Progress(self.stdout, changes, "changes")
             for fault in records.faults(played.add):
                 self.stderr.write(fault)
                 faults += 1
         total = sum(known.values())
-        self.stdout.write(f"Reading {len(known):,} photographs, {in_units(total)} …")
+        self.stdout.write(f"Reading {count(len(known), 'photograph')}, {in_units(total)} …")
         read = Progress(self.stdout, total)
         for fault in contents.faults(known, read.add):
             self.stderr.write(fault)
             faults += 1
         if faults:
-            found = "1 fault was found" if faults == 1 else f"{faults:,} faults were found"
-            raise CommandError(f"{found}; each is told above. Nothing was altered.")
+            raise CommandError(f"Found {count(faults, 'fault')}, told above. Nothing was altered.")
         self.stdout.write(
-            f"All is as it was: {changes:,} changes and {len(known):,} photographs agree."
+            f"All is as it was: {count(changes, 'change')} and "
+            f"{count(len(known), 'photograph')} agree."
         )
