@@ -12,6 +12,7 @@ import random
 import time
 from collections import Counter
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Error
@@ -26,7 +27,7 @@ COUNTED_EVERY = 10
 
 
 def test_kills_at_random_moments_lose_double_and_alter_nothing(
-    make_bench: Callable[..., Bench], capsys: pytest.CaptureFixture[str]
+    make_bench: Callable[..., Bench], capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
     chance = random.Random(SEED)
     spread: Counter[str] = Counter()
@@ -36,8 +37,14 @@ def test_kills_at_random_moments_lose_double_and_alter_nothing(
     bench.begin()
     for number in range(1, ROUNDS + 1):
         plan = killing.drawn(chance, lambda victim: kill(bench, victim), bench.watch)
-        work_until(bench, plan)
-        mend(bench, plan)
+        try:
+            work_until(bench, plan)
+            mend(bench, plan)
+        except (AssertionError, Error) as error:
+            seen = tmp_path / "seen-at-the-failure.png"
+            bench.examiner.page.screenshot(path=seen)
+            error.add_note(f"Seed {SEED}, round {number}; the screen is in {seen}")
+            raise
         kinds[" and ".join(plan.victims)] += 1
         spread[plan.was_under_way] += 1
         if number % COUNTED_EVERY == 0 or number == ROUNDS:
