@@ -26,13 +26,22 @@ export function merge(pulled, held, line) {
     return line.length && held ? held : null;
   }
   const tabletsOwn = Object.entries(held ?? {}).filter(([name]) => name.startsWith("_"));
+  const { fields } = pulled;
+  const hides = Object.keys(own).some((name) => !isSame(own[name], fields[name]));
   return {
     ...Object.fromEntries(tabletsOwn),
-    ...pulled.fields,
+    ...fields,
     ...own,
     id: pulled.id,
-    revision: pulled.revision,
+    // The base of later changes: nobody has seen a word that the own one hides, so the next edit
+    // must not pass for an answer to it. The acknowledged change brings the row again.
+    revision: hides && held ? held.revision : pulled.revision,
   };
+}
+
+/** @param {unknown} a @param {unknown} b */
+function isSame(a, b) {
+  return JSON.stringify(a) === JSON.stringify(b);
 }
 
 /** A refused signature is no signature: the form opens again. @param {Change} change */

@@ -12,6 +12,7 @@ import random
 import time
 from collections import Counter
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -91,7 +92,8 @@ def mend(bench: Bench, plan: killing.Plan) -> None:
     if "server" in plan.victims and bench.server.process:
         bench.server.process.wait()
     if "browser" in plan.victims and bench.browser:
-        bench.browser.close()
+        with suppress(Error):  # It says so when it finds itself dead.
+            bench.browser.close()
         bench.examiner.go_on(bench.open_browser())
     if "server" in plan.victims:
         bench.examiner.something()

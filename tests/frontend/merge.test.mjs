@@ -35,6 +35,13 @@ test("words on their way are not overwritten, and the last of them shows", () =>
   });
 });
 
+test("a word that the own one hides does not count as seen", () => {
+  const held = { id: ID, revision: 3, notes: "mine" };
+  const line = [{ state: "waiting", fields: { notes: "mine", lights: ["raking"] } }];
+  assert.equal(merge(pulled({ notes: "theirs", lights: ["raking"] }), held, line).revision, 3);
+  assert.equal(merge(pulled({ notes: "mine", lights: ["raking"] }), held, line).revision, 12);
+});
+
 test("a refused signature does not close the form, the words beside it stay", () => {
   const line = [
     { state: "refused", fields: { signed_at: "2099-01-01T00:00:00Z", signed_name: "A", notes: "b" } },
