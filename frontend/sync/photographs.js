@@ -15,7 +15,8 @@ const AT_ONCE = 3;
 const ASKED_AT_ONCE = 200;
 const RETRY_AFTER_MS = [1000, 3000];
 /** Not this file's fault: its upload is gone, stands elsewhere, or a piece was damaged. */
-const SEND_AGAIN = [404, 409, 410, 460];
+const GONE = [404, 410];
+const SEND_AGAIN = [...GONE, 409, 460];
 /** An upload of which nothing moves for so long is broken off and gone on with later. */
 const PATIENCE_MS = 60_000;
 
@@ -106,14 +107,13 @@ async function send(token, sha256, stop) {
     const noted = await markStored(token, [sha256]);
     const after = await db.uploads.get(sha256);
     if (after && !after.sent) {
-      await db.uploads.update(sha256, BEGIN_ANEW);
-      throw new ServerTrouble(
-        "server",
+      throw new UploadGone(
         "A photograph reached the server damaged. It is whole on this tablet and is sent again.",
       );
     }
     return noted;
   } catch (trouble) {
+    if (trouble instanceof UploadGone) await db.uploads.update(sha256, BEGIN_ANEW);
     const isNotTaken =
       trouble instanceof ServerTrouble &&
       (trouble.kind === "refused" || trouble.kind === "too-large");
@@ -126,6 +126,14 @@ async function send(token, sha256, stop) {
 
 /** @type {Partial<Sending>} */
 const BEGIN_ANEW = { url: null, bytes_sent: 0 };
+
+/** There is nothing on the server to go on with: the next attempt begins the upload anew. */
+class UploadGone extends ServerTrouble {
+  /** @param {string} sentence */
+  constructor(sentence) {
+    super("server", sentence);
+  }
+}
 
 /**
  * @param {string} token
@@ -217,7 +225,8 @@ function asTrouble(error) {
   if (!response) return brokenOff();
   const status = response.getStatus();
   if (SEND_AGAIN.includes(status)) {
-    return new ServerTrouble("server", "A photograph did not arrive whole. It is sent again.");
+    const sentence = "A photograph did not arrive whole. It is sent again.";
+    return GONE.includes(status) ? new UploadGone(sentence) : new ServerTrouble("server", sentence);
   }
   // An answer to an upload need not be JSON to be the server's own refusal.
   return troubleOf(status, jsonOf(response.getBody()) ?? (status >= 400 ? {} : undefined));

@@ -81,12 +81,16 @@ def create(person: Person, device: Device | None, length: int, metadata: dict[st
 
 
 def find(person: Person, key: UUID) -> Upload:
-    """An upload of this person. Raises UploadRefused when there is none, or it has expired."""
+    """An upload of this person that can go on. Raises UploadRefused when it cannot, or is none."""
     upload = Upload.objects.filter(pk=key, person=person).first()
     if upload is None:
         raise UploadRefused(404, "There is no such upload. Begin it anew.")
     if upload.is_expired(timezone.now()):
         partial_path(upload).unlink(missing_ok=True)
+        raise _gone()
+    # Stopped between moving the whole file to its place and saying so: nothing is left to go on
+    # with, and the content is only counted once it came again.
+    if upload.finished_at is None and not partial_path(upload).exists():
         raise _gone()
     return upload
 

@@ -429,6 +429,16 @@ def test_an_expired_upload_is_gone_and_its_space_is_free(client: Client, url: st
     assert not partial().exists()
 
 
+def test_an_upload_is_gone_when_the_server_stopped_between_moving_and_noting_its_file(
+    client: Client, url: str
+) -> None:
+    append(client, url, 0, CONTENT[:4000])
+    partial().unlink()
+    assert client.head(url).status_code == 410
+    again = create(client)["Location"]
+    assert append(client, again, 0, CONTENT).status_code == 204
+
+
 def test_each_piece_puts_the_expiry_off(client: Client, url: str) -> None:
     soon = timezone.now() + timedelta(minutes=1)
     Upload.objects.update(expires_at=soon)
