@@ -7,8 +7,13 @@ import { html, useEffect, useState } from "../vendor/ui.js";
 /** By then the screen is up; a part is there before a finger can ask for it. */
 const FETCH_AHEAD_AFTER_MS = 2000;
 
+/** A part that could not be had is asked for again after this long, while its place is shown. */
+const FETCH_AGAIN_AFTER_MS = 2000;
+
 /**
- * A stand-in that draws nothing until the part is loaded, and is the part from then on.
+ * A stand-in that draws nothing until the part is loaded, and is the part from then on. Should
+ * the part not be had, because the app is not wholly on the tablet yet and the network went, it
+ * says so and goes on asking.
  *
  * @param {() => Promise<ComponentType<any>>} load
  * @returns {ComponentType<any>}
@@ -17,12 +22,28 @@ export function lazy(load) {
   /** @type {ComponentType<any> | null} */
   let Part = null;
   const fetched = () => load().then((loaded) => (Part = loaded));
-  setTimeout(fetched, FETCH_AHEAD_AFTER_MS);
+  setTimeout(() => fetched().catch((error) => console.error(error)), FETCH_AHEAD_AFTER_MS);
   return function Lazy(/** @type {object} */ props) {
-    const [, redraw] = useState(false);
+    const [, redraw] = useState(0);
+    const [isMissing, setMissing] = useState(false);
     useEffect(() => {
-      if (!Part) fetched().then(() => redraw(true));
+      /** @type {ReturnType<typeof setTimeout> | undefined} */
+      let timer;
+      const attempt = () =>
+        fetched().then(
+          () => redraw(1),
+          () => {
+            setMissing(true);
+            timer = setTimeout(attempt, FETCH_AGAIN_AFTER_MS);
+          },
+        );
+      if (!Part) attempt();
+      return () => clearTimeout(timer);
     }, []);
-    return Part && html`<${Part} ...${props} />`;
+    if (Part) return html`<${Part} ...${props} />`;
+    if (!isMissing) return null;
+    return html`<p class="soft" role="status">
+      This part of Fieldleaf is not on the tablet yet. It comes by itself once there is a network.
+    </p>`;
   };
 }
