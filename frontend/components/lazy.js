@@ -21,11 +21,14 @@ const FETCH_AGAIN_AFTER_MS = 2000;
 export function lazy(load) {
   /** @type {ComponentType<any> | null} */
   let Part = null;
-  const fetched = () => load().then((loaded) => (Part = loaded));
+  const fetched = async () => {
+    Part ??= await load();
+  };
   setTimeout(() => fetched().catch((error) => console.error(error)), FETCH_AHEAD_AFTER_MS);
   return function Lazy(/** @type {object} */ props) {
     const [, redraw] = useState(0);
     const [isMissing, setMissing] = useState(false);
+    const wasThere = Part !== null;
     useEffect(() => {
       /** @type {ReturnType<typeof setTimeout> | undefined} */
       let timer;
@@ -37,7 +40,8 @@ export function lazy(load) {
             timer = setTimeout(attempt, FETCH_AGAIN_AFTER_MS);
           },
         );
-      if (!Part) attempt();
+      // Also when it came in the meantime: what is on the screen was drawn without it.
+      if (!wasThere) attempt();
       return () => clearTimeout(timer);
     }, []);
     if (Part) return html`<${Part} ...${props} />`;
