@@ -9,7 +9,7 @@ from pathlib import Path
 from django.conf import settings
 from django.db import transaction
 
-from survey.sync import registry
+from survey.sync import durable, registry
 from survey.sync.models import StoredFile
 
 _SHA256 = re.compile(r"[0-9a-f]{64}")
@@ -43,9 +43,8 @@ def store(path: Path, sha256: str) -> StoredFile:
     when it cannot be taken, OSError when the disk fails; the file is then where it was.
     """
     target = stored_path(sha256)
-    with path.open("rb") as file:
-        if hashlib.file_digest(file, "sha256").hexdigest() != sha256:
-            raise WrongContent
+    if digest(path) != sha256:
+        raise WrongContent
     size = path.stat().st_size
     facts = registry.facts_of(path)
     with transaction.atomic():
@@ -55,6 +54,12 @@ def store(path: Path, sha256: str) -> StoredFile:
         # Also over the same content: this copy was just verified, that one at some time past.
         _move(path, target)
     return stored
+
+
+def digest(path: Path) -> str:
+    """The SHA-256 of a file. Raises OSError."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def _size(path: Path) -> int | None:
@@ -68,8 +73,4 @@ def _move(path: Path, target: Path) -> None:
     """A rename, made durable: after a power cut the file is in one place or the other, whole."""
     target.parent.mkdir(parents=True, exist_ok=True)
     os.replace(path, target)
-    folder = os.open(target.parent, os.O_RDONLY)
-    try:
-        os.fsync(folder)
-    finally:
-        os.close(folder)
+    durable.flush(target.parent)

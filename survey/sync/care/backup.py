@@ -20,8 +20,8 @@ from typing import Any
 from django.db import connection
 from django.db.migrations.recorder import MigrationRecorder
 
-from survey.sync import files
-from survey.sync.care import bags, contents, databases, durable
+from survey.sync import durable, files
+from survey.sync.care import bags, contents, databases
 from survey.sync.care.progress import Progress, count, in_units
 from survey.sync.care.trouble import Trouble
 
@@ -68,7 +68,7 @@ def back_up(place: Path, out: Any) -> Made:
         kind = databases.present()
         database = kind.copy_to(folder / "data")
         kind.check(database)
-        payload = {f"data/{database.name}": contents.digest(database)}
+        payload = {f"data/{database.name}": files.digest(database)}
         payload |= _photographs(folder, newest(place), made, out)
         about = {
             "format": FORMAT,
@@ -79,7 +79,7 @@ def back_up(place: Path, out: Any) -> Made:
             "migrations": _migrations(),
         }
         bags.write_durably(folder / ABOUT, json.dumps(about, indent=1))
-        payload[ABOUT] = contents.digest(folder / ABOUT)
+        payload[ABOUT] = files.digest(folder / ABOUT)
         _remove_others(folder, payload)
         bags.write_tags(
             folder,
@@ -146,7 +146,7 @@ def _photographs(folder: Path, earlier: Path | None, made: Made, out: Any) -> di
 def _photograph(sha256: str, target: Path, there: Path | None, made: Made) -> str:
     """Bring one photograph into the copy. Returns the digest of what then lies there."""
     if target.exists():  # From a run that was broken off.
-        if contents.digest(target) == sha256:
+        if files.digest(target) == sha256:
             made.new += 1
             made.new_bytes += target.stat().st_size
             return sha256
@@ -155,14 +155,14 @@ def _photograph(sha256: str, target: Path, there: Path | None, made: Made) -> st
         target.parent.mkdir(parents=True, exist_ok=True)
         with contextlib.suppress(OSError):  # Not every kind of disk has hard links.
             os.link(there, target)
-            if contents.digest(target) == sha256:
+            if files.digest(target) == sha256:
                 made.linked += 1
                 return sha256
             target.unlink()
     durable.copy(files.stored_path(sha256), target)
     made.new += 1
     made.new_bytes += target.stat().st_size
-    return contents.digest(target)
+    return files.digest(target)
 
 
 def _migrations() -> list[list[str]]:

@@ -1,6 +1,5 @@
 """Whether every stored content is where it belongs, to the last bit."""
 
-import hashlib
 import os
 import re
 from collections.abc import Callable, Iterator
@@ -20,12 +19,6 @@ _BRANCH = re.compile(r"[0-9a-f]{2}")
 def sizes() -> dict[str, int]:
     """Every content that the database speaks of, and its size in bytes."""
     return dict(StoredFile.objects.order_by("pk").values_list("sha256", "size_bytes"))
-
-
-def digest(path: Path) -> str:
-    """The SHA-256 of a file. Raises OSError."""
-    with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def faults(known: dict[str, int], progress: Callable[[int], None]) -> Iterator[str]:
@@ -59,7 +52,7 @@ def strangers(known: dict[str, int]) -> Iterator[Path]:
     between moving and noting it, and its tablet sends it again.
     """
     for path in unknown(known):
-        if not files.is_sha256(path.name) or digest(path) != path.name:
+        if not files.is_sha256(path.name) or files.digest(path) != path.name:
             yield path
 
 
@@ -84,7 +77,7 @@ def _fault(sha256: str, size: int) -> str:
         present = path.stat().st_size
         if present != size:
             return f"is altered: it has {present:,} bytes and had {size:,} when it was stored."
-        if digest(path) != sha256:
+        if files.digest(path) != sha256:
             return f"is altered: its {size:,} bytes are not those that were stored."
     except FileNotFoundError:
         return "is missing from the folder of photographs. Take it from a backup."

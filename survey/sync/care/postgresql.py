@@ -8,7 +8,7 @@ from pathlib import Path
 
 from django.db import connection
 
-from survey.sync.care import durable
+from survey.sync import durable
 from survey.sync.care.trouble import Trouble
 
 FILE = "fieldleaf.pgdump"

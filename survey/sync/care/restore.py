@@ -18,8 +18,8 @@ from django.db.migrations.loader import MigrationLoader
 
 from survey.access.models import Person
 from survey.access.services import note
-from survey.sync import files, log, registry
-from survey.sync.care import bags, contents, databases, durable
+from survey.sync import durable, files, log, registry
+from survey.sync.care import bags, contents, databases
 from survey.sync.care.backup import ABOUT, FORMAT, PHOTOGRAPHS, PREFIX, VERSION, newest
 from survey.sync.care.progress import Progress, count, in_units
 from survey.sync.care.trouble import Trouble
@@ -150,7 +150,7 @@ def _photographs(copy: Copy, aside: Path, done: Restored, out: Any) -> None:
     progress = Progress(out, len(copy.photographs), "photographs")
     for sha256, digest in copy.photographs.items():
         target = files.stored_path(sha256)
-        present = contents.digest(target) if target.exists() else None
+        present = files.digest(target) if target.exists() else None
         if present != sha256:
             if digest != sha256:
                 done.altered.append(
@@ -169,7 +169,7 @@ def _adopt() -> int:
     """Make whole photographs known again that came after the copy was made."""
     adopted = 0
     for path in contents.unknown(contents.sizes()):
-        if not files.is_sha256(path.name) or contents.digest(path) != path.name:
+        if not files.is_sha256(path.name) or files.digest(path) != path.name:
             continue
         try:
             facts = registry.facts_of(path)

@@ -9,7 +9,7 @@ from urllib.parse import quote
 
 from django.db import connection
 
-from survey.sync.care import durable
+from survey.sync import durable
 from survey.sync.care.trouble import Trouble
 
 FILE = "fieldleaf.sqlite3"
