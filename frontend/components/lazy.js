@@ -26,26 +26,24 @@ export function lazy(load) {
   };
   setTimeout(() => fetched().catch((error) => console.error(error)), FETCH_AHEAD_AFTER_MS);
   return function Lazy(/** @type {object} */ props) {
-    const [, redraw] = useState(0);
-    const [isMissing, setMissing] = useState(false);
-    const wasThere = Part !== null;
+    const [state, setState] = useState(Part ? "here" : "coming");
     useEffect(() => {
       /** @type {ReturnType<typeof setTimeout> | undefined} */
       let timer;
       const attempt = () =>
         fetched().then(
-          () => redraw(1),
+          () => setState("here"),
           () => {
-            setMissing(true);
+            setState("missing");
             timer = setTimeout(attempt, FETCH_AGAIN_AFTER_MS);
           },
         );
       // Also when it came in the meantime: what is on the screen was drawn without it.
-      if (!wasThere) attempt();
+      if (state !== "here") attempt();
       return () => clearTimeout(timer);
     }, []);
     if (Part) return html`<${Part} ...${props} />`;
-    if (!isMissing) return null;
+    if (state !== "missing") return null;
     return html`<p class="soft" role="status">
       This part of Fieldleaf is not on the tablet yet. It comes by itself once there is a network.
     </p>`;

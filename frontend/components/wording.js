@@ -10,6 +10,11 @@ export function upperFirst(/** @type {string} */ text) {
   return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
+/** A field's name on the wire in words: "sheet_width_mm" → "sheet width". */
+export function fieldInWords(/** @type {string} */ field) {
+  return field.replace(/_(mm|px|deg|at)$/, "").replaceAll("_", " ");
+}
+
 /** ["a", "b", "c"] → "a, b and c" */
 export function listed(/** @type {string[]} */ words) {
   return words.length < 2 ? (words[0] ?? "") : `${words.slice(0, -1).join(", ")} and ${words.at(-1)}`;

@@ -41,18 +41,22 @@ async function usualSize() {
   return files ? size / files : USUAL_SIZE;
 }
 
+/** Files that are still to be sent, or that the server has; the smallest first. @param {0 | 1} sent */
+export function sendings(sent) {
+  return db.uploads
+    .where("[sent+size_bytes]")
+    .between([sent, Dexie.minKey], [sent, Dexie.maxKey]);
+}
+
 /**
  * Photographs whose files are still to be sent, the smallest first.
  *
  * @returns {Promise<{sha256: string, size_bytes: number}[]>}
  */
 export async function filesToSend() {
-  const waiting = db.uploads
-    .where("[sent+size_bytes]")
-    .between([0, Dexie.minKey], [0, Dexie.maxKey]);
   /** @type {{sha256: string, size_bytes: number}[]} */
   const files = [];
-  await waiting.eachKey((key, { primaryKey }) => {
+  await sendings(0).eachKey((key, { primaryKey }) => {
     const [, size_bytes] = /** @type {[number, number]} */ (/** @type {unknown} */ (key));
     files.push({ sha256: String(primaryKey), size_bytes });
   });
@@ -107,9 +111,5 @@ export async function sentOriginals() {
 }
 
 async function sentFiles() {
-  const sent = await db.uploads
-    .where("[sent+size_bytes]")
-    .between([1, Dexie.minKey], [1, Dexie.maxKey])
-    .primaryKeys();
-  return db.originals.where("sha256").anyOf(sent);
+  return db.originals.where("sha256").anyOf(await sendings(1).primaryKeys());
 }

@@ -1,5 +1,6 @@
 /** What only the person can settle, each in one sentence. */
 
+import { fieldInWords, upperFirst } from "../components/wording.js";
 import { db, readSetting } from "../store/database.js";
 import { examinationOf, openQuestions } from "../store/questions.js";
 import { session } from "../store/session.js";
@@ -130,8 +131,7 @@ async function othersWaiting() {
   }));
 }
 
-/** "sheet_width_mm" → "Sheet width". @param {string} name */
+/** "sheet_width_mm" → "Sheet width" @param {string} name */
 function inWords(name) {
-  const words = name.replace(/_(mm|px|deg|at)$/, "").replaceAll("_", " ");
-  return words.charAt(0).toUpperCase() + words.slice(1);
+  return upperFirst(fieldInWords(name));
 }

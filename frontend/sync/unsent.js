@@ -1,6 +1,6 @@
 /** What is not sent yet, item by item and in words that outlive the database. */
 
-import { lowerFirst, named, upperFirst } from "../components/wording.js";
+import { fieldInWords, lowerFirst, named, upperFirst } from "../components/wording.js";
 import { read } from "../store/clock.js";
 import { db, tableOf } from "../store/database.js";
 import { kindOfWork, light, term } from "../store/vocabulary.js";
@@ -45,12 +45,14 @@ export function photographInWords({ light: code, azimuth_deg, side }) {
 }
 
 /**
+ * The accession number that a record belongs to, or what stands for it.
+ *
  * @param {string} entity
  * @param {string} id
  * @param {Fields} record
  * @returns {Promise<string>}
  */
-async function objectOf(entity, id, record) {
+export async function objectOf(entity, id, record) {
   if (entity === "visit") return text(record.name) || "A visit";
   if (entity === "object") return text(record.accession_number);
   if (entity === "location") return text(record.name);
@@ -77,11 +79,6 @@ function whatOf({ entity, fields, creates }, record) {
   if (creates) return name;
   if (fields.signed_at) return `${name}, signed`;
   return `${name}, ${Object.keys(fields).map(fieldInWords).join(", ")}`;
-}
-
-/** "sheet_width_mm" → "sheet width" @param {string} field */
-function fieldInWords(field) {
-  return field.replace(/_(mm|px|deg|at)$/, "").replaceAll("_", " ");
 }
 
 /** @param {unknown} value */

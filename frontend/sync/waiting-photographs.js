@@ -1,7 +1,8 @@
 /** The photographs on their way to the server, each with the work it shows. */
 
 import { db } from "../store/database.js";
-import Dexie from "../vendor/dexie.js";
+import { sendings } from "../store/space.js";
+import { objectOf } from "./unsent.js";
 
 /** @import { PhotographRow, Sending } from "../store/types.js" */
 
@@ -17,10 +18,7 @@ import Dexie from "../vendor/dexie.js";
  * @returns {Promise<{shown: Waiting[], all: Sending[]}>}
  */
 export async function waitingPhotographs(most) {
-  const all = await db.uploads
-    .where("[sent+size_bytes]")
-    .between([0, Dexie.minKey], [0, Dexie.maxKey])
-    .toArray();
+  const all = await sendings(0).toArray();
   all.sort((a, b) => Number(b.url !== null) - Number(a.url !== null));
   return {
     shown: await Promise.all(all.slice(0, most).map(withItsObject)),
@@ -31,7 +29,6 @@ export async function waitingPhotographs(most) {
 /** @param {Sending} sending @returns {Promise<Waiting>} */
 async function withItsObject(sending) {
   const photograph = await db.photographs.where({ sha256: sending.sha256 }).first();
-  const examination = photograph && (await db.examinations.get(photograph.examination));
-  const object = examination && (await db.objects.get(examination.object));
-  return { ...sending, photograph, object: object?.accession_number ?? "An object" };
+  const object = await objectOf("photograph", photograph?.id ?? "", { ...photograph });
+  return { ...sending, photograph, object };
 }

@@ -1,7 +1,7 @@
 /** What a field may hold, and what it holds, as a person would say it. */
 
 import { grade, hazard, kindOfWork, light, term, vocabulary } from "../../store/vocabulary.js";
-import { dayAndTime, named, optionsOf, purposeName, purposes } from "../wording.js";
+import { dayAndTime, fieldInWords, named, optionsOf, purposeName, purposes } from "../wording.js";
 
 /** @import { Mark, ObservationRow, Position } from "../../store/types.js" */
 /** @import { Option } from "../choice.js" */
@@ -23,9 +23,9 @@ const NAMES = {
   signed_name: "name signed",
 };
 
-/** "sheet_width_mm" → "sheet width" */
+/** "sheet_width_mm" → "sheet width", "deleted" → "deleted or kept" */
 export function fieldName(/** @type {string} */ field) {
-  return NAMES[field] ?? field.replace(/_(mm|px|deg|at)$/, "").replaceAll("_", " ");
+  return NAMES[field] ?? fieldInWords(field);
 }
 
 /** The unit of a number. @param {string} field @param {Record<string, unknown> | undefined} row */
