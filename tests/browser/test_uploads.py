@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import BrowserContext, Page, expect
 
 from tests.browser import field_work, museum
 from tests.browser.conftest import Opener
@@ -63,15 +63,20 @@ def creations(server: Server, content: dict[str, Any]) -> int:
     return int(count)
 
 
+def closed_in_the_middle(browser: BrowserContext, proxy: FaultProxy, seed: int) -> dict[str, Any]:
+    """A large photograph of which some pieces have gone when the browser is closed."""
+    page = field_work.signed_in(browser, proxy.address)
+    proxy.rule = slowly(0.5)
+    [content] = field_work.photograph(page, seed, **LARGE)
+    wait_for(lambda: len(proxy.pieces) >= 2, page)
+    browser.close()
+    return content
+
+
 def test_an_upload_goes_on_where_it_stood_when_the_app_was_closed_in_the_middle(
     small_server: Server, proxy: FaultProxy, open_browser: Opener
 ) -> None:
-    browser = open_browser()
-    page = field_work.signed_in(browser, proxy.address)
-    proxy.rule = slowly(0.5)
-    [content] = field_work.photograph(page, 1, **LARGE)
-    wait_for(lambda: len(proxy.pieces) >= 2, page)
-    browser.close()
+    content = closed_in_the_middle(open_browser(), proxy, 1)
     in_the_middle = accepted(proxy)
     assert not field_work.is_stored(small_server, content)
 
@@ -144,12 +149,7 @@ def test_a_record_goes_at_once_while_a_long_upload_runs(
 def test_an_upload_that_the_server_has_let_go_begins_anew(
     small_server: Server, proxy: FaultProxy, open_browser: Opener
 ) -> None:
-    browser = open_browser()
-    page = field_work.signed_in(browser, proxy.address)
-    proxy.rule = slowly(0.5)
-    [content] = field_work.photograph(page, 8, **LARGE)
-    wait_for(lambda: len(proxy.pieces) >= 2, page)
-    browser.close()
+    content = closed_in_the_middle(open_browser(), proxy, 8)
     museum.write(small_server.data, "UPDATE sync_upload SET expires_at = '2020-01-01 00:00:00'")
 
     proxy.pieces.clear()
