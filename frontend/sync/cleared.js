@@ -4,7 +4,7 @@
  */
 
 import { signal } from "../vendor/ui.js";
-import { db, readSetting, writeSetting } from "../store/database.js";
+import { readSetting, writeSetting } from "../store/database.js";
 import { newId } from "../store/ids.js";
 
 /** Where the lists of cleared work are kept until the person has read them. */
@@ -20,15 +20,17 @@ export const COUNTS = "fieldleaf-counts";
 export const hasCleared = signal(localStorage.getItem(CLEARED) !== null);
 
 /**
- * Compares the database with the mark outside it.
+ * Compares the database with the mark outside it. Goes by the database's own name and not by
+ * whether it is empty: a window that stays open while it is cleared may write to a new one.
  *
- * @returns {Promise<boolean>}  true when the database is empty though there was one before
+ * @returns {Promise<boolean>}  true when the database is not the one that was here before
  */
 export async function noticeClearing() {
-  const [kept, settings] = await Promise.all([readSetting("database"), db.settings.count()]);
+  // The mark is read first and written last, so that two windows at the first start agree.
   const mark = localStorage.getItem(MARK);
   const wasHere = mark !== null || document.cookie.includes(`${COUNTS}=`);
-  const isCleared = settings === 0 && wasHere;
+  const kept = await readSetting("database");
+  const isCleared = !kept && wasHere;
   if (isCleared) {
     const { closeLedger } = await import("./ledger.js");
     closeLedger();

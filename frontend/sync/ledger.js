@@ -8,6 +8,7 @@
  * clearing a bucket takes all of it). It is a help after a loss, and no second store.
  */
 
+import { readSetting } from "../store/database.js";
 import { CLEARED, COUNTS } from "./cleared.js";
 import { describeChange, describeFile } from "./unsent.js";
 
@@ -50,6 +51,9 @@ const written = new Map();
  * @param {{sha256: string, size_bytes: number}[]} files  not sent
  */
 export async function keepLedger(changes, files) {
+  // Without its name it is a new one, made since the browser cleared the one this window opened:
+  // the list of what was in that one must stay for the next start.
+  if (!(await readSetting("database"))) return;
   const now = new Set();
   for (const change of changes) {
     const key = `${ITEM}change-${change.id}`;

@@ -31,7 +31,10 @@ def proxy(small_server: Server) -> Iterator[FaultProxy]:
 def cleared(browser: BrowserContext, page: Page, also: str = "") -> Page:
     """The app opened again after the browser has cleared its database."""
     app = page.url.split("#")[0]
-    page.goto(app + "look.js")
+    # A page of the same origin that is not the app, whether there is a network or not.
+    elsewhere = app.replace("/field/", "/elsewhere")
+    page.route(elsewhere, lambda route: route.fulfill(body="Elsewhere"))
+    page.goto(elsewhere)
     page.evaluate(DELETE_DATABASE)
     if also:
         page.evaluate(also)
@@ -119,6 +122,26 @@ def test_when_the_list_went_too_it_still_says_how_much_was_not_sent(
     page = cleared(browser, page, also="localStorage.clear()")
     expect(page.get_by_role("heading", name="Cleared by the browser")).to_be_visible()
     expect(page.get_by_role("main")).to_contain_text("3 changes and 1 photograph were not sent")
+
+
+def test_a_window_that_stayed_open_while_it_was_cleared_hides_nothing(
+    small_server: Server, open_browser: Opener
+) -> None:
+    browser = open_browser()
+    page = field_work.signed_in(browser, small_server.address)
+    browser.set_offline(True)
+    field_work.photograph(page, 3)
+    wait_for(lambda: page.evaluate(LISTED) == 4, page)
+
+    page.evaluate(DELETE_DATABASE)
+    field_work.begin_visit(page, "Written after it")
+    page.reload()
+    expect(page.get_by_role("heading", name="Cleared by the browser")).to_be_visible()
+    expect(page.get_by_role("main")).to_contain_text("3 changes and 1 photograph (")
+    page.get_by_role("link", name="Sign in").click()
+    browser.set_offline(False)
+    tablet.sign_in(page, small_museum.CONSERVATOR, small_museum.PASSWORD)
+    wait_for(lambda: field_work.visits(small_server, "Written after it") == 1, page)
 
 
 def test_a_tablet_that_was_never_used_says_nothing_of_the_kind(

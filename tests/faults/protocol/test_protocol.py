@@ -35,9 +35,9 @@ COMMON = settings(
     phases=[Phase.generate],
 )
 # The same draws each time, so that a change is judged by what it changed.
-SHORT = settings(COMMON, derandomize=True, max_examples=12, stateful_step_count=50)
-LONG = settings(COMMON, max_examples=50, stateful_step_count=100)
-SEARCH = settings(COMMON, derandomize=True, max_examples=60, stateful_step_count=50)
+SHORT = settings(COMMON, derandomize=True, max_examples=12, stateful_step_count=60)
+LONG = settings(COMMON, max_examples=50, stateful_step_count=120)
+SEARCH = settings(COMMON, derandomize=True, max_examples=60, stateful_step_count=60)
 
 
 @pytest.fixture
