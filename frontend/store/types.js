@@ -212,6 +212,7 @@
  *   shown: Answer,
  *   kept: Answer,
  *   settled: boolean,
+ *   _round?: string,
  * }} Question
  *
  * A photograph's file exactly as it was shot. `blob` is null once the person freed the space.

@@ -85,7 +85,7 @@ function keepPage(page, reached) {
     }
     for (const question of page.questions) {
       if (question.settled) await db.questions.delete(question.id);
-      else await db.questions.put(question);
+      else await db.questions.put({ ...question, _round: reached.round });
     }
     await writeSetting("scope", page.scope);
     await writeSetting("pull", reached);
@@ -124,20 +124,20 @@ async function keepRows(entity, pulled, lines, round) {
 
 /**
  * A round from the start has brought all that is in scope: what the server knows and this round
- * did not bring is carried no longer. Rows with words still to be sent stay.
+ * did not bring is carried no longer. Rows with words still to be sent stay. A question goes in
+ * the same way: of one about a record that is not brought, nobody would say that it was settled.
  *
  * @param {Reached} reached
  */
 function endRound(reached) {
   return db.transaction("rw", db.tables, async () => {
     const busy = new Set((await db.outbox.toArray()).map((change) => change.entity_id));
+    const isLeft = (/** @type {{_round?: string}} */ row, /** @type {string} */ key) =>
+      row._round !== reached.round && !busy.has(key);
     for (const entity of /** @type {Entity[]} */ (Object.keys(TABLES))) {
-      await tableOf(entity)
-        .filter(
-          (/** @type {any} */ row) => row._round !== reached.round && !busy.has(row.id),
-        )
-        .delete();
+      await tableOf(entity).filter((row) => isLeft(/** @type {any} */ (row), row.id)).delete();
     }
+    await db.questions.filter((question) => isLeft(question, question.entity_id)).delete();
     await writeSetting("pull", { ...reached, isWhole: true });
   });
 }

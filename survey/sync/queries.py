@@ -19,7 +19,7 @@ class Page:
 
     rows       {"entity", "id", "revision", "deleted", "fields"}; "deleted" with no fields also
                tells a device of a row that it no longer carries
-    questions  those of the rows, open and settled
+    questions  those of the rows: settled ones, and open ones of what the device carries
     """
 
     rows: list[dict[str, Any]]
@@ -65,7 +65,7 @@ def page_after(cursor: int, limit: int, scope: dict[str, Any]) -> Page:
             carried.get((entity.name, key)) or _tombstone(entity, key, revision)
             for revision, entity, key in places
         ],
-        questions=_questions_of([str(key) for _, _, key in places]),
+        questions=_questions_of(places, scope),
         cursor=places[-1][0] if more else newest,
         more=more,
         scope=scope,
@@ -108,11 +108,29 @@ def _tombstone(entity: Entity, key: Any, revision: int) -> dict[str, Any]:
     }
 
 
-def _questions_of(keys: list[str]) -> list[dict[str, Any]]:
-    questions = OpenQuestion.objects.filter(entity_id__in=keys).select_related(
-        "shown__person", "kept__person"
+def _questions_of(
+    places: list[tuple[int, Entity, Any]], scope: dict[str, Any]
+) -> list[dict[str, Any]]:
+    keys = [str(key) for _, _, key in places]
+    questions = list(
+        OpenQuestion.objects.filter(entity_id__in=keys)
+        .select_related("shown__person", "kept__person")
+        .order_by("id")
     )
-    return [question_as_wire(question) for question in questions.order_by("id")]
+    # Whether a deleted record is to stay deleted can be a question too.
+    within = {
+        (entity.name, str(key))
+        for entity in {entity.name: entity for _, entity, _ in places}.values()
+        if (asked := {one.entity_id for one in questions if one.entity == entity.name})
+        for key in entity.in_scope(
+            entity.model._default_manager.filter(pk__in=asked), scope
+        ).values_list("pk", flat=True)
+    }
+    return [
+        question_as_wire(one)
+        for one in questions
+        if not one.is_open or (one.entity, one.entity_id) in within
+    ]
 
 
 def question_as_wire(question: OpenQuestion) -> dict[str, Any]:

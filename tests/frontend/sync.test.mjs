@@ -293,6 +293,18 @@ test("open questions are kept until they are settled, tombstones take their rows
   assert.equal(await db.objects.count(), 0);
 });
 
+test("a question of what a whole new pull does not bring goes too, but not one that waits for its answer", async () => {
+  const question = (n) => ({ id: `q${n}`, entity: "object", entity_id: `o${n}`, field: "title", settled: false });
+  const questions = [question(1), question(2), question(3)];
+  serve(() => page([object(1, 1), object(2, 2), object(3, 3)], 3, false, questions));
+  await pull("t", () => {});
+  await save("object", "o3", { title: "A word of one's own" });
+  await db.settings.delete("pull");
+  serve(() => page([object(2, 2)], 3, false, [question(2)]));
+  await pull("t", () => {});
+  assert.deepEqual(await db.questions.toCollection().primaryKeys(), ["q2", "q3"]);
+});
+
 test("of refused changes only the root is shown, not those that hang on it", () => {
   const change = (entity_id, creates, fields = {}) => ({ entity_id, creates, fields });
   const visit = change("v", true);

@@ -177,6 +177,17 @@ def test_open_and_settled_questions_come_with_their_row() -> None:
     assert question["settled"]
 
 
+def test_open_questions_of_what_a_device_does_not_carry_stay_away() -> None:
+    shelf, other = LocationFactory(), LocationFactory()
+    examination = ExaminationFactory(object=ObjectFactory(location=other))
+    services.log_many("examination", [examination], None)
+    for second, notes in enumerate(["damp", "dry"]):
+        one = Tablet(visit_id=examination.pk)
+        one.push({"notes": notes}, second, entity="examination")
+    assert [each["field"] for each in page_after(1, 100, ALL).questions] == ["notes"]
+    assert page_after(1, 100, {"locations": [str(shelf.pk)]}).questions == []
+
+
 # Through the interface.
 
 

@@ -187,6 +187,14 @@ def check_converged(view: View, tablet: str, device: Device, state: State) -> No
         if key not in held:
             raise ProtocolBroken("tablets converge", f"{tablet} lacks {name} {data}")
         _compare(tablet, name, held[key][1], data)
+    living = {str(row.pk) for _, row, data in view.rows if data is not None}
+    strange = [
+        question
+        for question in state["questions"]
+        if question["entity_id"] in living - in_scope - busy
+    ]
+    if strange:
+        raise ProtocolBroken("tablets converge", f"{tablet} asks of what it lacks: {strange}")
     extra = [each for key, each in held.items() if key not in in_scope | busy]
     if extra:
         raise ProtocolBroken("tablets converge", f"{tablet} holds {extra} beyond its scope")
