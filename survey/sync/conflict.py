@@ -36,9 +36,10 @@ def weigh(change: Change, fields: Collection[str]) -> tuple[set[str], bool]:
     asked = False
     states = []
     for field in fields:
-        rival = _unseen_edit(change) if is_deletion(change, field) else None
+        stood = before.get(field)
+        rival = _unseen_edit(change) if is_deletion(change, stood, field) else None
         of_field = [question for question in questions if question.field == field]
-        shown, is_open = _shown(change, rival or before.get(field), of_field, field)
+        shown, is_open = _shown(change, rival or stood, of_field, field)
         states.append(FieldState(**of_record, field=field, change=shown))
         asked = asked or is_open
         if value_of(shown, field) == value_of(change, field):
@@ -67,8 +68,10 @@ def choose(change: Change, before: Change | None, field: str) -> tuple[Change, C
     return shown, None if agrees else kept
 
 
-def is_deletion(change: Change, field: str) -> bool:
-    return field == DELETED and bool(value_of(change, field))
+def is_deletion(change: Change, before: Change | None, field: str) -> bool:
+    """Whether it would delete a record that lives. A second deletion only agrees with the first."""
+    lives = before is None or not value_of(before, DELETED)
+    return field == DELETED and lives and bool(value_of(change, field))
 
 
 def latest_unseen(deletion: Change, earlier: Iterable[Change]) -> Change | None:

@@ -11,7 +11,7 @@ from survey.examination.models import Examination
 from survey.ids import new_id
 from survey.sync import services
 from survey.sync.conflict import value_of
-from survey.sync.models import Change, OpenQuestion
+from survey.sync.models import Change, FieldState, OpenQuestion
 from tests.factories import DeviceFactory, ExaminationFactory, PersonFactory
 from tests.sync.wire import Tablet, at, two_tablets
 
@@ -133,6 +133,19 @@ def test_the_question_stays_when_somebody_else_goes_on_writing() -> None:
     first.catch_up()
     first.push({"note": "quite dry"}, 12)
     assert open_questions() == [("quite dry", "damp")]
+
+
+def test_a_second_deletion_is_not_weighed_against_what_the_first_one_knew() -> None:
+    first, second = two_tablets()
+    third = Tablet(visit_id=first.visit_id)
+    first.push({"note": "damp"}, 3)
+    second.catch_up()
+    second.push({"deleted": True}, 2)  # Its clock is behind, but it saw the note.
+    third.push({"deleted": True}, 1)
+    assert first.visit().deleted_at is not None
+    assert open_questions() == []
+    state = FieldState.objects.get(entity_id=str(first.visit_id), field="deleted")
+    assert value_of(state.change, "deleted") is True
 
 
 def test_three_words_leave_two_questions() -> None:

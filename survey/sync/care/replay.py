@@ -46,10 +46,11 @@ def _weigh(record: Replayed, change: Change, earlier: list[Change]) -> None:
     if record.is_deleted:
         fields.add(DELETED)  # Whoever changed it did not know, or it would have been refused.
     for name in fields:
+        stood = record.altered.get(name)
         rival = None
-        if conflict.is_deletion(change, name):
+        if conflict.is_deletion(change, stood, name):
             rival = conflict.latest_unseen(change, earlier)
-        shown, kept = conflict.choose(change, rival or record.altered.get(name), name)
+        shown, kept = conflict.choose(change, rival or stood, name)
         record.shown[name] = record.altered[name] = shown
         if kept is not None:
             record.asked.setdefault(change.pk, set()).add(name)
