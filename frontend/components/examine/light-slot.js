@@ -109,7 +109,7 @@ export function LightSlot({ held, light }) {
         </ol>
         <${Points} name="It shows" points=${light.shows} />
         <${Points} name="What may mislead" points=${light.traps} />
-        <p class="soft small">Source: ${lowerFirst(light.source)}</p>
+        <p class="soft small">Source: ${light.source}</p>
       <//>
       ${light.has_azimuth &&
       html`<div>

@@ -12,6 +12,6 @@ export function TermMeaning({ term }) {
     ${lights.length > 0 && html`<p>Usually shows in ${listed(lights)}.</p>`}
     ${term.may_be_feature &&
     html`<p>It can be a feature of making and not damage: the examiner says which.</p>`}
-    <p class="soft small">Source: ${lowerFirst(term.source)}</p>
+    <p class="soft small">Source: ${term.source}</p>
   </div>`;
 }
