@@ -1,8 +1,9 @@
 #!/usr/bin/env python3
-"""Fieldleaf's command line. ``demo`` and ``test`` set themselves up on a bare machine."""
+"""Fieldleaf's command line. Every command sets itself up on a bare machine."""
 
 import os
 import sys
+from importlib.util import find_spec
 
 from survey import bootstrap, checks
 
@@ -21,6 +22,8 @@ def main() -> None:
         bootstrap.ensure_webkit()
         bootstrap.ensure_node_packages()
         sys.exit(checks.run(arguments))
+    if find_spec("django") is None:
+        bootstrap.enter(bootstrap.RUN_LOCK)
 
     from django.core.management import execute_from_command_line
 
