@@ -1,11 +1,18 @@
 """What every test stands on: a folder of its own for files, and quick passwords."""
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings as hypothesis_settings
 from playwright.sync_api import Playwright, sync_playwright
+
+# The same examples each time, so that a change is judged by what it changed; new ones on demand.
+hypothesis_settings.register_profile("same", derandomize=True)
+if os.environ.get("FIELDLEAF_EXAMPLES") != "new":
+    hypothesis_settings.load_profile("same")
 
 
 @pytest.fixture(autouse=True)
