@@ -86,7 +86,7 @@ def apply(change: Change, entity: Entity, row: SyncedRow | None) -> SyncedRow:
         if asked:
             change.outcome = Change.Outcome.QUESTION
             change.save(update_fields=["outcome"])
-        if stands < set(change.fields):
+        if not set(change.fields) <= stands:
             shown = {field: change.fields[field] for field in stands & set(change.fields)}
             serializer = _checked(entity, row, shown, change.person)
 

@@ -148,6 +148,15 @@ def test_a_second_deletion_is_not_weighed_against_what_the_first_one_knew() -> N
     assert value_of(state.change, "deleted") is True
 
 
+def test_an_earlier_word_that_brings_a_record_back_is_kept_and_not_shown() -> None:
+    first, second = two_tablets()
+    first.push({"note": "damp"}, 3)
+    first.push({"deleted": True}, 1)  # Its clock was set back meanwhile.
+    second.push({"note": "dry"}, 2)
+    assert (first.visit().deleted_at, first.visit().note) == (None, "damp")
+    assert set(open_questions()) == {("damp", "dry"), (False, True)}
+
+
 def test_three_words_leave_two_questions() -> None:
     first, second = two_tablets()
     third = Tablet(first.visit_id, base=first.base)
