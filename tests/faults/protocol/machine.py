@@ -20,6 +20,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, rule
 
 from survey.access.models import Device
 from survey.sync import conflict, log, services
+from survey.sync.care import records
 from survey.sync.models import Change, OpenQuestion
 from tests.factories import PASSWORD
 from tests.faults.protocol import promises
@@ -69,6 +70,8 @@ class World:
     patches: list[dict[str, str]] = field(default_factory=list)
     tablets: Tablets = field(default_factory=Tablets)
     examples: int = 0
+    # Whether, beside the promises, the server's own check of itself has to find nothing.
+    asks_the_server_too: bool = True
     # Of all tablets together: no two lives share their modules.
     lives: int = 0
 
@@ -657,6 +660,10 @@ class Protocol(RuleBasedStateMachine):
                     "connected tablets send everything", f"{tablet.problem} {unsent}"
                 )
             promises.check_converged(self.view, tablet.name, self.device(tablet), tablet.state)
+        if self.world.asks_the_server_too:
+            faults = list(records.faults(lambda count: None))
+            if faults:
+                raise ProtocolBroken("the log played again gives the records", " ".join(faults))
 
 
 # Heaviest first: Hypothesis comes back to the first of what it is offered more than to others.
