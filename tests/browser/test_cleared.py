@@ -135,6 +135,7 @@ def test_a_window_that_stayed_open_while_it_was_cleared_hides_nothing(
 
     page.evaluate(DELETE_DATABASE)
     field_work.begin_visit(page, "Written after it")
+    page.wait_for_timeout(2000)  # Long enough for the list to be brought in line, were it so.
     page.reload()
     expect(page.get_by_role("heading", name="Cleared by the browser")).to_be_visible()
     expect(page.get_by_role("main")).to_contain_text("3 changes and 1 photograph (")
