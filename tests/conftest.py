@@ -10,9 +10,11 @@ from hypothesis import settings as hypothesis_settings
 from playwright.sync_api import Playwright, sync_playwright
 
 # The same examples each time, so that a change is judged by what it changed; new ones on demand.
-hypothesis_settings.register_profile("same", derandomize=True)
-if os.environ.get("FIELDLEAF_EXAMPLES") != "new":
-    hypothesis_settings.load_profile("same")
+# No deadlines: how long an example takes says more about the machine.
+hypothesis_settings.register_profile(
+    "fieldleaf", derandomize=os.environ.get("FIELDLEAF_EXAMPLES") != "new", deadline=None
+)
+hypothesis_settings.load_profile("fieldleaf")
 
 
 @pytest.fixture(autouse=True)

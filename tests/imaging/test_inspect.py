@@ -141,11 +141,7 @@ def test_it_keeps_a_camera_raw_file_that_dresses_as_tiff(
     assert "cannot be shown" in facts.trouble
 
 
-@settings(
-    max_examples=60,
-    deadline=None,
-    suppress_health_check=[HealthCheck.function_scoped_fixture],
-)
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     name=st.sampled_from(sorted(FORMATS)),
     at=st.floats(0, 0.999),

@@ -229,9 +229,7 @@ def test_two_deletions_agree() -> None:
 # In whatever order tablets come back, the record ends the same.
 
 WORDS = {"note": ["", "damp", "dry"], "place": ["Cellar", "Attic"], "name": ["Round", "Walk"]}
-quietly = settings(
-    max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+quietly = settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
 @quietly

@@ -62,9 +62,7 @@ def test_rows_come_in_the_order_of_their_last_change() -> None:
     assert [row["id"] for row in pulled(100)] == [str(second.pk), str(first.pk)]
 
 
-@settings(
-    max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(limit=st.integers(1, 8), again=st.lists(st.integers(0, 6), max_size=6))
 def test_pages_of_any_size_bring_every_row_once(limit: int, again: list[int]) -> None:
     begin = log.last_number()

@@ -188,9 +188,7 @@ def test_an_id_used_twice_for_different_contents_is_refused_and_loses_nothing() 
     assert Change.objects.get(pk=first.pk).outcome == "applied"
 
 
-@settings(
-    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.integers(0, 5), min_size=1, max_size=12))
 def test_however_often_and_in_whatever_pieces_it_is_sent_again(resent: list[int]) -> None:
     tablet = Tablet()

@@ -240,9 +240,7 @@ steps = st.lists(
 
 
 class ReplayTests(TestCase):
-    @hypothesis_settings(
-        max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow]
-    )
+    @hypothesis_settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow])
     @given(steps=steps)
     def test_it_agrees_with_any_pushes_of_three_tablets_and_any_settlement(
         self, steps: list[tuple[int, dict[str, Any], float, bool]]
