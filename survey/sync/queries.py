@@ -77,7 +77,7 @@ def _carried(
 ) -> dict[tuple[str, Any], dict[str, Any]]:
     """The living rows of a page that are in scope, as they go over the wire."""
     rows: dict[tuple[str, Any], dict[str, Any]] = {}
-    for entity in {entity.name: entity for _, entity, _ in places}.values():
+    for entity in _entities_of(places):
         keys = [key for _, of, key in places if of is entity]
         living = entity.model._default_manager.filter(pk__in=keys, deleted_at=None)
         found = entity.in_scope(living, scope).select_related(*looked_into(entity))
@@ -90,6 +90,11 @@ def _carried(
                 "fields": {name: fields[name] for name in fields if name != "id"},
             }
     return rows
+
+
+def _entities_of(places: list[tuple[int, Entity, Any]]) -> list[Entity]:
+    """The kinds of record among the places, each once."""
+    return list({entity.name: entity for _, entity, _ in places}.values())
 
 
 def looked_into(entity: Entity) -> set[str]:
@@ -120,7 +125,7 @@ def _questions_of(
     # Whether a deleted record is to stay deleted can be a question too.
     within = {
         (entity.name, str(key))
-        for entity in {entity.name: entity for _, entity, _ in places}.values()
+        for entity in _entities_of(places)
         if (asked := {one.entity_id for one in questions if one.entity == entity.name})
         for key in entity.in_scope(
             entity.model._default_manager.filter(pk__in=asked), scope

@@ -44,6 +44,15 @@ def cleared(browser: BrowserContext, page: Page, also: str = "") -> Page:
     return page
 
 
+def offline_with_a_photograph(browser: BrowserContext, server: Server) -> Page:
+    """The app with a visit, an examination and a photograph that are listed as not sent."""
+    page = field_work.signed_in(browser, server.address)
+    browser.set_offline(True)
+    field_work.photograph(page, 3)
+    wait_for(lambda: page.evaluate(LISTED) == 4, page)
+    return page
+
+
 def test_it_says_item_by_item_what_was_sent_and_what_was_not(
     small_server: Server, proxy: FaultProxy, open_browser: Opener
 ) -> None:
@@ -114,11 +123,7 @@ def test_when_the_list_went_too_it_still_says_how_much_was_not_sent(
     small_server: Server, open_browser: Opener
 ) -> None:
     browser = open_browser()
-    page = field_work.signed_in(browser, small_server.address)
-    browser.set_offline(True)
-    field_work.photograph(page, 3)
-    wait_for(lambda: page.evaluate(LISTED) == 4, page)
-
+    page = offline_with_a_photograph(browser, small_server)
     page = cleared(browser, page, also="localStorage.clear()")
     expect(page.get_by_role("heading", name="Cleared by the browser")).to_be_visible()
     expect(page.get_by_role("main")).to_contain_text("3 changes and 1 photograph were not sent")
@@ -128,11 +133,7 @@ def test_a_window_that_stayed_open_while_it_was_cleared_hides_nothing(
     small_server: Server, open_browser: Opener
 ) -> None:
     browser = open_browser()
-    page = field_work.signed_in(browser, small_server.address)
-    browser.set_offline(True)
-    field_work.photograph(page, 3)
-    wait_for(lambda: page.evaluate(LISTED) == 4, page)
-
+    page = offline_with_a_photograph(browser, small_server)
     page.evaluate(DELETE_DATABASE)
     field_work.begin_visit(page, "Written after it")
     page.wait_for_timeout(2000)  # Long enough for the list to be brought in line, were it so.

@@ -1,6 +1,6 @@
 """Parts of a screen that are loaded when they are first opened: whenever they come, they show."""
 
-from playwright.sync_api import expect
+from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Opener
 from tests.browser.server import Server
@@ -32,22 +32,25 @@ async (play) => {
 """
 
 
+def played(server: Server, open_browser: Opener, play: str) -> Page:
+    """The app with a lazy part in it that comes in that way."""
+    server.start()
+    page = open_browser().new_page()
+    page.goto(f"{server.address}/field/")
+    page.evaluate(IN_PAGE, play)
+    return page
+
+
 def test_a_part_that_comes_between_drawing_and_asking_is_shown(
     bare_server: Server, open_browser: Opener
 ) -> None:
-    bare_server.start()
-    page = open_browser().new_page()
-    page.goto(f"{bare_server.address}/field/")
-    page.evaluate(IN_PAGE, "in between")
+    page = played(bare_server, open_browser, "in between")
     expect(page.locator("#place")).to_have_text("The whole part")
 
 
 def test_a_part_that_cannot_be_had_is_told_and_asked_for_again(
     bare_server: Server, open_browser: Opener
 ) -> None:
-    bare_server.start()
-    page = open_browser().new_page()
-    page.goto(f"{bare_server.address}/field/")
-    page.evaluate(IN_PAGE, "at the third try")
+    page = played(bare_server, open_browser, "at the third try")
     expect(page.locator("#place")).to_contain_text("not on the tablet yet")
     expect(page.locator("#place")).to_have_text("The whole part", timeout=10_000)
