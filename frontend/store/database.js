@@ -20,6 +20,7 @@ import { keepVersionsApart } from "./other-versions.js";
  *   observations: EntityTable<Rows.ObservationRow, "id">,
  *   measurements: EntityTable<Rows.MeasurementRow, "id">,
  *   recommendations: EntityTable<Rows.RecommendationRow, "id">,
+ *   watermarks: EntityTable<Rows.WatermarkRow, "id">,
  *   amendments: EntityTable<Rows.AmendmentRow, "id">,
  *   questions: EntityTable<Rows.Question, "id">,
  *   outbox: Table<Rows.Change, number>,
@@ -68,6 +69,8 @@ db.version(2)
     await upgrade.table("uploads").bulkPut(uploads);
   });
 
+db.version(3).stores({ watermarks: "id, examination" });
+
 /**
  * How far a file is sent, as version 1 kept it: in the row of the file.
  *
@@ -91,6 +94,7 @@ export const TABLES = /** @type {const} */ ({
   observation: "observations",
   measurement: "measurements",
   recommendation: "recommendations",
+  watermark: "watermarks",
   amendment: "amendments",
 });
 

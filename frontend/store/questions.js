@@ -53,6 +53,7 @@ export async function examinationOf(entity, id) {
     case "photograph":
     case "measurement":
     case "recommendation":
+    case "watermark":
     case "amendment":
       return (await db.table(TABLES[entity]).get(id))?.examination ?? null;
     default:

@@ -83,11 +83,27 @@
  *   nothing_seen: boolean,
  *   grade: string,
  *   notes: string,
+ *   lamp_s: number,
  *   signed_at: string | null,
  *   signed_name: string,
  * }} ExaminationRow
  *
  * @typedef {"recto" | "verso"} Side
+ *
+ * How a photograph was laid on the sheet's millimetres: by the sheet's four corners, from its top
+ * left one clockwise as seen; by the two ends of a scale bar; or by a photograph of the same side
+ * that was placed before. Points in pixels of the upright picture, `mm_per_px` at its middle,
+ * `uncertainty_mm` the standard uncertainty of a place on the sheet.
+ * @typedef {{
+ *   kind: "corners" | "scale" | "aligned",
+ *   points: [number, number][],
+ *   size_mm: number[],
+ *   mm_per_px: number,
+ *   uncertainty_mm: number,
+ *   photograph?: string,
+ * }} Placing
+ *
+ * @typedef {{sharp: boolean, steady: boolean, exposed: boolean, sentences: string[]}} ShotCheck
  *
  * @typedef {Row & {
  *   examination: string,
@@ -103,6 +119,8 @@
  *   taken_at: string,
  *   caption: string,
  *   homography: number[] | null,
+ *   placing: Placing | null,
+ *   shot_check: ShotCheck | null,
  *   trouble: string,
  * }} PhotographRow
  *
@@ -129,6 +147,8 @@
  *   value: number,
  *   uncertainty: number,
  *   unit: "mm" | "mm2",
+ *   photograph: string | null,
+ *   points: [number, number][] | null,
  * }} MeasurementRow
  *
  * @typedef {Row & {
@@ -138,6 +158,30 @@
  *   hazards: string[],
  *   note: string,
  * }} RecommendationRow
+ *
+ * @typedef {Row & {
+ *   examination: string,
+ *   kind: "watermark" | "countermark",
+ *   motif: string,
+ *   letters: string,
+ *   side: Side,
+ *   seen_from: "" | "mould" | "felt",
+ *   region: {kind: "polygon", points: [number, number][]} | null,
+ *   width_mm: number | null,
+ *   height_mm: number | null,
+ *   to_left_chain_mm: number | null,
+ *   to_right_chain_mm: number | null,
+ *   chain_interval_mm: number | null,
+ *   uncertainty_mm: number,
+ *   chains_within: number | null,
+ *   repertory: string,
+ *   repertory_number: string,
+ *   repertory_place: string,
+ *   repertory_from_year: number | null,
+ *   repertory_to_year: number | null,
+ *   match: "" | "identical" | "variant" | "type",
+ *   note: string,
+ * }} WatermarkRow
  *
  * @typedef {Row & {
  *   examination: string,
@@ -163,6 +207,7 @@
  *   observation: ObservationRow,
  *   measurement: MeasurementRow,
  *   recommendation: RecommendationRow,
+ *   watermark: WatermarkRow,
  *   amendment: AmendmentRow,
  * }} Rows
  *

@@ -69,6 +69,7 @@ const WHAT = {
   photograph: (record) => photographInWords(/** @type {any} */ (record)),
   measurement: (record) => text(record.what),
   recommendation: (record) => lowerFirst(kindOfWork(text(record.kind_of_work))?.name ?? text(record.kind_of_work)),
+  watermark: (record) => text(record.motif),
 };
 
 /** @param {Change} change @param {Fields} record */

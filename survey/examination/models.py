@@ -89,6 +89,8 @@ class Examination(SyncedRow):
     # Code from grades.json.
     grade = models.CharField(max_length=16, blank=True)
     notes = models.TextField(blank=True)
+    # How long the ultraviolet lamp was on the sheet, seconds.
+    lamp_s = models.PositiveIntegerField(default=0, validators=[MaxValueValidator(86_400)])
     signed_at = models.DateTimeField(null=True, blank=True)
     signed_name = models.CharField(max_length=120, blank=True)
 
@@ -122,6 +124,10 @@ class Photograph(SyncedRow):
     caption = models.CharField(max_length=300, blank=True)
     # Nine numbers, row by row: pixels (x right, y down) to sheet millimetres.
     homography = models.JSONField(null=True, blank=True)
+    # How the homography was found; see shapes.check_placing.
+    placing = models.JSONField(null=True, blank=True)
+    # What the tablet said of the shot; see shapes.check_shot_check.
+    shot_check = models.JSONField(null=True, blank=True)
     # A sentence when the file is kept but is not whole or not readable.
     trouble = models.CharField(max_length=300, blank=True)
 
@@ -189,6 +195,12 @@ class Measurement(SyncedRow):
     value = models.FloatField(validators=[MinValueValidator(0)])
     uncertainty = models.FloatField(validators=[MinValueValidator(0)])
     unit = models.CharField(max_length=4, choices=Unit.choices, default=Unit.MM)
+    # Where it was tapped, if it was: the photograph, and [[x_mm, y_mm], …] on its side of the
+    # sheet; a line for a length, an outline for an area.
+    photograph = models.ForeignKey(
+        Photograph, on_delete=models.PROTECT, null=True, blank=True, related_name="measurements"
+    )
+    points = models.JSONField(null=True, blank=True)
 
     class Meta:
         ordering = ["id"]
@@ -207,6 +219,64 @@ class Recommendation(SyncedRow):
     )
     # Codes from hazards.json, raised by the examiner beside those the terms raise.
     hazards = models.JSONField(default=list, blank=True)
+    note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["id"]
+
+
+class Watermark(SyncedRow):
+    """A figure of wire in the paper, and its match in a printed repertory, if one was found.
+
+    What is asked follows the registration standard of the International Association of Paper
+    Historians (IPH 2.1.1, 2013), from memory.
+    """
+
+    class Kind(models.TextChoices):
+        WATERMARK = "watermark", "Watermark"
+        COUNTERMARK = "countermark", "Countermark"
+
+    class SeenFrom(models.TextChoices):
+        NOT_SAID = "", "Not said"
+        MOULD = "mould", "Mould side"
+        FELT = "felt", "Felt side"
+
+    class Match(models.TextChoices):
+        NOT_SAID = "", "Not said"
+        IDENTICAL = "identical", "Identical"
+        VARIANT = "variant", "A variant"
+        TYPE = "type", "Of the same type only"
+
+    examination = models.ForeignKey(
+        Examination, on_delete=models.PROTECT, related_name="watermarks"
+    )
+    kind = models.CharField(max_length=12, choices=Kind.choices, default=Kind.WATERMARK)
+    motif = models.CharField(max_length=200, blank=True)
+    letters = models.CharField(max_length=120, blank=True)
+    # The side that the region and the distances are told from.
+    side = models.CharField(max_length=8, choices=Side.choices, default=Side.RECTO)
+    seen_from = models.CharField(max_length=8, choices=SeenFrom.choices, blank=True)
+    # {"kind": "polygon", "points": [[x_mm, y_mm], …]} on the sheet.
+    region = models.JSONField(null=True, blank=True)
+    # Across the chain lines, and along them.
+    width_mm = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0)])
+    height_mm = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0)])
+    # From its edges to the chain lines that bound it, and between those two.
+    to_left_chain_mm = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0)])
+    to_right_chain_mm = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0)])
+    chain_interval_mm = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0)])
+    # Standard uncertainty of each of these five.
+    uncertainty_mm = models.FloatField(
+        default=0.5, validators=[MinValueValidator(0.01), MaxValueValidator(100)]
+    )
+    # Chain lines that run through the figure.
+    chains_within = models.PositiveSmallIntegerField(null=True, blank=True)
+    repertory = models.CharField(max_length=200, blank=True)
+    repertory_number = models.CharField(max_length=60, blank=True)
+    repertory_place = models.CharField(max_length=120, blank=True)
+    repertory_from_year = models.SmallIntegerField(null=True, blank=True)
+    repertory_to_year = models.SmallIntegerField(null=True, blank=True)
+    match = models.CharField(max_length=10, choices=Match.choices, blank=True)
     note = models.TextField(blank=True)
 
     class Meta:

@@ -9,6 +9,7 @@ from survey.examination.models import (
     Observation,
     Photograph,
     Recommendation,
+    Watermark,
 )
 
 
@@ -19,6 +20,7 @@ def examinations_in_full() -> "QuerySet[Examination]":
         "observations": Observation.objects.filter(deleted_at=None).select_related("term"),
         "measurements": Measurement.objects.filter(deleted_at=None),
         "recommendations": Recommendation.objects.filter(deleted_at=None),
+        "watermarks": Watermark.objects.filter(deleted_at=None),
         "amendments": Amendment.objects.filter(deleted_at=None),
     }
     return (

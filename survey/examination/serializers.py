@@ -26,19 +26,23 @@ from survey.examination.models import (
     Photograph,
     Recommendation,
     Visit,
+    Watermark,
 )
 from survey.examination.shapes import (
+    MOST_PIXELS_ACROSS,
     check_homography,
     check_mark,
+    check_placing,
+    check_points,
     check_position,
     check_region,
+    check_shot_check,
     is_key,
 )
 from survey.vocabulary import queries as vocabulary
 from survey.vocabulary.models import Term
 
 SHA256 = re.compile(r"[0-9a-f]{64}")
-MOST_PIXELS_ACROSS = 1_000_000
 LONGEST = {
     Measurement.Unit.MM: LONGEST_SHEET_MM,
     Measurement.Unit.MM2: LONGEST_SHEET_MM**2,
@@ -98,6 +102,7 @@ class ExaminationSerializer(SyncedSerializer):
             "nothing_seen",
             "grade",
             "notes",
+            "lamp_s",
             "signed_at",
             "signed_name",
         ]
@@ -181,6 +186,8 @@ class PhotographSerializer(SyncedSerializer):
             "taken_at",
             "caption",
             "homography",
+            "placing",
+            "shot_check",
             "trouble",
         ]
         extra_kwargs = {
@@ -213,6 +220,12 @@ class PhotographSerializer(SyncedSerializer):
 
     def validate_homography(self, homography: Any) -> Any:
         return None if homography is None else check_homography(homography)
+
+    def validate_placing(self, placing: Any) -> Any:
+        return None if placing is None else check_placing(placing)
+
+    def validate_shot_check(self, check: Any) -> Any:
+        return None if check is None else check_shot_check(check)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         azimuth, is_raking = (
@@ -271,12 +284,28 @@ class ObservationSerializer(SyncedSerializer):
 class MeasurementSerializer(SyncedSerializer):
     class Meta:
         model = Measurement
-        fields = ["id", "examination", "observation", "what", "value", "uncertainty", "unit"]
+        fields = [
+            "id",
+            "examination",
+            "observation",
+            "what",
+            "value",
+            "uncertainty",
+            "unit",
+            "photograph",
+            "points",
+        ]
+
+    def validate_points(self, points: Any) -> Any:
+        return None if points is None else check_points(points)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         observation = self.value(attrs, "observation")
         if observation and observation.examination != self.value(attrs, "examination"):
             refuse("observation", "This observation belongs to another examination.")
+        photograph = self.value(attrs, "photograph")
+        if photograph and photograph.examination != self.value(attrs, "examination"):
+            refuse("photograph", "This photograph belongs to another examination.")
         unit = Measurement.Unit(self.value(attrs, "unit"))
         most = LONGEST[unit]
         if not 0 < self.value(attrs, "value") <= most:
@@ -302,6 +331,49 @@ class RecommendationSerializer(SyncedSerializer):
 
     def validate_hazards(self, hazards: Any) -> list[str]:
         return check_codes(hazards, codes(vocabulary.hazards()), "a hazard")
+
+
+class WatermarkSerializer(SyncedSerializer):
+    class Meta:
+        model = Watermark
+        fields = [
+            "id",
+            "examination",
+            "kind",
+            "motif",
+            "letters",
+            "side",
+            "seen_from",
+            "region",
+            "width_mm",
+            "height_mm",
+            "to_left_chain_mm",
+            "to_right_chain_mm",
+            "chain_interval_mm",
+            "uncertainty_mm",
+            "chains_within",
+            "repertory",
+            "repertory_number",
+            "repertory_place",
+            "repertory_from_year",
+            "repertory_to_year",
+            "match",
+            "note",
+        ]
+
+    def validate_region(self, region: Any) -> Any:
+        return None if region is None else check_region(region)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        first, last = (
+            self.value(attrs, name) for name in ("repertory_from_year", "repertory_to_year")
+        )
+        if first is not None and last is not None and last < first:
+            refuse(
+                "repertory_to_year",
+                "The repertory’s years end before they begin: mend one of the two.",
+            )
+        return attrs
 
 
 class AmendmentSerializer(SyncedSerializer):
@@ -358,6 +430,7 @@ PARTS: dict[str, type[SyncedSerializer]] = {
     "photograph": PhotographSerializer,
     "measurement": MeasurementSerializer,
     "recommendation": RecommendationSerializer,
+    "watermark": WatermarkSerializer,
 }
 
 

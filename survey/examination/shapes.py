@@ -1,4 +1,5 @@
-"""Checks of the JSON shapes an examination carries: positions, marks, regions, homographies.
+"""Checks of the JSON shapes an examination carries: positions, marks, regions,
+homographies, placings, points of a measurement, checks of a shot.
 
 Each takes what came in and gives it back unchanged, or raises a validation error whose
 sentence says which shape is meant.
@@ -13,6 +14,7 @@ from rest_framework import serializers
 from survey.catalogue.models import LONGEST_SHEET_MM
 
 SMALLEST_DETERMINANT = 1e-12
+MOST_PIXELS_ACROSS = 1_000_000
 
 
 def is_number(value: Any) -> bool:
@@ -75,12 +77,7 @@ def check_region(region: Any) -> Any:
         or set(region) != {"kind", "points"}
         or region["kind"] != "polygon"
         or not isinstance(points, list)
-        or not all(isinstance(point, list) and len(point) == 2 for point in points)
-        or not all(
-            is_within(number, -LONGEST_SHEET_MM, LONGEST_SHEET_MM)
-            for point in points
-            for number in point
-        )
+        or not all(is_point(point, LONGEST_SHEET_MM) for point in points)
         or len({tuple(point) for point in points}) < 3
     ):
         raise serializers.ValidationError(
@@ -88,6 +85,83 @@ def check_region(region: Any) -> Any:
             "millimetres on the sheet."
         )
     return region
+
+
+def check_points(points: Any) -> Any:
+    """``[[x mm, y mm], …]`` on the sheet, two points or more."""
+    if (
+        not isinstance(points, list)
+        or len(points) < 2
+        or not all(is_point(point, LONGEST_SHEET_MM) for point in points)
+    ):
+        raise serializers.ValidationError(
+            "A measured line is at least two points, each [x, y] in millimetres on the sheet."
+        )
+    return points
+
+
+def check_placing(placing: Any) -> Any:
+    """How a photograph was laid on the sheet's millimetres.
+
+    kind            "corners": the sheet's four, from its top left one clockwise, as seen;
+                    "scale": the two ends of a scale bar; "aligned": by a photograph of the same
+                    side that was placed before
+    points          [[x, y], …] in pixels of the upright picture; none for "aligned"
+    size_mm         [width, height] of the sheet, or [length] of the bar; none for "aligned"
+    mm_per_px       at the middle of the picture
+    uncertainty_mm  standard uncertainty of a place on the sheet
+    photograph      key of the photograph it was aligned to; only for "aligned"
+    """
+    wanted = {"corners": (4, 2), "scale": (2, 1), "aligned": (0, 0)}
+    kind = placing.get("kind") if isinstance(placing, dict) else None
+    many, sizes = wanted.get(kind, (0, 0)) if isinstance(kind, str) else (0, 0)
+    keys = {"kind", "points", "size_mm", "mm_per_px", "uncertainty_mm"}
+    if (
+        kind not in wanted
+        or set(placing) != (keys | {"photograph"} if kind == "aligned" else keys)
+        or not isinstance(placing["points"], list)
+        or len(placing["points"]) != many
+        or not all(is_point(point, MOST_PIXELS_ACROSS) for point in placing["points"])
+        or not isinstance(placing["size_mm"], list)
+        or len(placing["size_mm"]) != sizes
+        or not all(is_within(size, 0.1, LONGEST_SHEET_MM) for size in placing["size_mm"])
+        or not is_within(placing["mm_per_px"], 1e-5, LONGEST_SHEET_MM)
+        or not is_within(placing["uncertainty_mm"], 0, LONGEST_SHEET_MM)
+        or (kind == "aligned" and not is_key(placing["photograph"]))
+    ):
+        raise serializers.ValidationError(
+            "This does not say how the photograph lies on the sheet. Tap the four corners, or the "
+            "two ends of the scale, again."
+        )
+    return placing
+
+
+def check_shot_check(check: Any) -> Any:
+    """``{"sharp": bool, "steady": bool, "exposed": bool, "sentences": [str, …]}``.
+
+    What the tablet found in the picture right after the shot, and what it told the person.
+    """
+    said = ("sharp", "steady", "exposed")
+    if (
+        not isinstance(check, dict)
+        or set(check) != {*said, "sentences"}
+        or not all(isinstance(check[name], bool) for name in said)
+        or not isinstance(check["sentences"], list)
+        or not all(isinstance(one, str) and len(one) <= 300 for one in check["sentences"])
+    ):
+        raise serializers.ValidationError(
+            "This is not a check of a photograph: it says of sharp, steady and exposed whether "
+            "they hold, and gives its sentences."
+        )
+    return check
+
+
+def is_point(point: Any, most: float) -> bool:
+    return (
+        isinstance(point, list)
+        and len(point) == 2
+        and all(is_within(number, -most, most) for number in point)
+    )
 
 
 def check_homography(homography: Any) -> Any:

@@ -20,6 +20,7 @@ from survey.examination.serializers import (
     PhotographSerializer,
     RecommendationSerializer,
     VisitSerializer,
+    WatermarkSerializer,
 )
 from survey.examination.shapes import is_key
 from survey.imaging.inspect import inspect
@@ -91,6 +92,7 @@ for name, serializer in {
     "observation": ObservationSerializer,
     "measurement": MeasurementSerializer,
     "recommendation": RecommendationSerializer,
+    "watermark": WatermarkSerializer,
 }.items():
     register(
         Entity(

@@ -76,7 +76,7 @@ function openExamination(id) {
     return typed ? { ...row, ...typed } : row;
   };
 
-  /** @template {"photograph" | "observation" | "measurement" | "recommendation"} E @param {E} entity */
+  /** @template {"photograph" | "observation" | "measurement" | "recommendation" | "watermark"} E @param {E} entity */
   const parts = (entity) => {
     const rows = watch(
       () => tableOf(entity).where("examination").equals(id).sortBy("id"),
@@ -173,6 +173,7 @@ function openExamination(id) {
     photographs,
     observations,
     measurements: parts("measurement"),
+    watermarks: parts("watermark"),
     /** Open questions on the examination and its parts. */
     questions: watch(() => questionsOf(id), /** @type {Row.Question[]} */ ([])),
     recommendations,
