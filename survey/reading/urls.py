@@ -1,0 +1,5 @@
+"""Addresses of this room, below /api/."""
+
+from django.urls.resolvers import URLPattern
+
+urlpatterns: list[URLPattern] = []
