@@ -2,10 +2,13 @@
 
 import hashlib
 import json
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
+import numpy as np
 import pytest
 from django.contrib.auth import authenticate
 from django.utils import timezone
@@ -14,7 +17,10 @@ from survey.access.models import Person
 from survey.catalogue.models import Location, Move, Object
 from survey.demo import services
 from survey.demo.museum.rounds import CASES
+from survey.demo.rows.watermarks import watermarks_of
 from survey.demo.services import NotEmpty, seed, truth_path
+from survey.demo.sheet.recipe import SheetRecipe
+from survey.demo.sheet.recipe import Watermark as Figure
 from survey.examination.models import (
     Amendment,
     Examination,
@@ -23,13 +29,18 @@ from survey.examination.models import (
     Photograph,
     Recommendation,
     Visit,
+    Watermark,
 )
+from survey.examination.shapes import check_placing
+from survey.imaging.geometry import inverse, mapped
+from survey.reading.models import Reading
+from survey.reading.queries import date_questions
 from survey.sync.conflict import value_of
 from survey.sync.files import stored_of, stored_path
 from survey.sync.models import Change, Counter, FieldState, OpenQuestion
 from survey.triage.gather import standings
 from survey.triage.models import Need, Readiness, Weights
-from tests.factories import ObjectFactory
+from tests.factories import ExaminationFactory, ObjectFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -53,6 +64,7 @@ def test_all_rows_are_there_and_logged_so_that_tablets_pull_them(seeded: list[st
         "location": Location, "object": Object, "move": Move, "visit": Visit,
         "examination": Examination, "photograph": Photograph, "observation": Observation,
         "measurement": Measurement, "recommendation": Recommendation, "amendment": Amendment,
+        "watermark": Watermark,
     }  # fmt: skip
     for name, model in rows.items():
         count = model.objects.count()
@@ -74,8 +86,59 @@ def test_photographs_are_stored_with_the_truth_beside_them(seeded: list[str]) ->
         assert hashlib.sha256(content).hexdigest() == photograph.sha256
         assert len(content) == photograph.size_bytes
         truth = json.loads(truth_path(photograph.sha256).read_text())
-        assert truth["homography"] == photograph.homography
         assert truth["side"] == photograph.side
+
+
+def test_photographs_lie_on_their_sheet_as_well_as_taps_and_a_ruler_can_tell(
+    seeded: list[str],
+) -> None:
+    for photograph in Photograph.objects.select_related("examination"):
+        truth = json.loads(truth_path(photograph.sha256).read_text())
+        width, height = truth["sheet_mm"]
+        true, told = (
+            np.array(numbers).reshape(3, 3)
+            for numbers in (truth["homography"], photograph.homography)
+        )
+        assert photograph.placing is not None
+        assert check_placing(photograph.placing) == photograph.placing
+        assert not np.array_equal(true, told)
+        for corner in ((0, 0), (width, 0), (width, height), (0, height)):
+            there = mapped(told, mapped(inverse(true), [corner]))[0]
+            # Four times the standard uncertainty that the placing itself tells of.
+            assert np.abs(there - corner).max() < 4 * photograph.placing["uncertainty_mm"] + 0.5
+
+
+def test_a_watermark_is_noted_where_it_is(seeded: list[str]) -> None:
+    mark = Watermark.objects.select_related("examination").get()
+    first = mark.examination.photographs.first()
+    assert first is not None
+    truth = json.loads(truth_path(first.sha256).read_text())
+    [outline] = [one["outline_mm"] for one in truth["regions"] if one["term"] == "watermark"]
+    assert mark.region == {"kind": "polygon", "points": outline}
+    assert mark.chain_interval_mm == pytest.approx(
+        mark.width_mm + mark.to_left_chain_mm + mark.to_right_chain_mm, abs=2.5
+    )
+
+
+def test_one_watermark_agrees_with_the_date_of_its_object_and_another_does_not() -> None:
+    dated = {"date_text": "1650s", "earliest_year": 1650, "latest_year": 1659}
+    recipe = SheetRecipe(3, 200, 150, watermark=Figure("bell", 100, 75, 40))
+    sheets = [(recipe, ExaminationFactory(object__support="", **{
+        f"object__{name}": value for name, value in dated.items()
+    })) for _ in range(3)]  # fmt: skip
+    marks = watermarks_of([(replace(recipe, watermark=None), ExaminationFactory()), *sheets])
+    assert [mark.repertory for mark in marks] == ["Marks of the Elder mills"] * 2 + [""]
+    Watermark.objects.bulk_create(marks)
+    asked = [[one.rule.code for one in date_questions(mark.examination.object)] for mark in marks]
+    assert asked == [[], ["watermark-variant"], []]
+
+
+def test_a_few_sheets_are_read_when_it_is_served_and_only_once(seeded: list[str]) -> None:
+    assert not Reading.objects.exists()
+    with patch("survey.reading.services.enqueue"):
+        asked = services.ask_for_readings()
+        assert asked == Reading.objects.count() > 0
+        assert services.ask_for_readings() == 0
 
 
 def test_observations_follow_the_truth_and_lie_within_their_sheets(seeded: list[str]) -> None:
@@ -167,8 +230,8 @@ def test_seeding_twice_changes_nothing(seeded: list[str], settings: Any) -> None
 def test_the_same_photographs_come_out_again(seeded: list[str]) -> None:
     first = sorted(Photograph.objects.values_list("sha256", flat=True))
     for model in (OpenQuestion, FieldState, Change, Weights, Need, Readiness, Amendment,
-                  Measurement, Recommendation, Observation, Photograph, Examination, Visit,
-                  Move, Object):  # fmt: skip
+                  Watermark, Measurement, Recommendation, Observation, Photograph, Examination,
+                  Visit, Move, Object):  # fmt: skip
         model.objects.all().delete()
     while Location.objects.exists():
         Location.objects.filter(children=None).delete()
