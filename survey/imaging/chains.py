@@ -46,6 +46,8 @@ STANDS, SHOWS = 4.5, 0.55
 SEEN_AGAIN_MM, SEEN_STANDS = 0.9, 1.5
 # Wires were never quite straight: how far a line's mean place wanders. From memory.
 WANDER_MM = 0.04
+# Of raking light, the sine of the angle between light and line: less than 7° shows nothing.
+LEAST_ACROSS = 0.12
 
 
 @dataclass(frozen=True)
@@ -89,20 +91,30 @@ class _Strips:
     angle_deg: float
 
 
-def chain_lines(tone: Tone, raking: bool, near_deg: float | None) -> Chains | None:
+def chain_lines(
+    tone: Tone, raking: bool, near_deg: float | None = None, azimuth_deg: float | None = None
+) -> Chains | None:
     """The chain lines of a sheet, None when fewer than two stand out.
 
-    near_deg  their direction as the laid lines tell it; None looks along both edges
+    near_deg     their direction as the laid lines tell it; None looks along both edges
+    azimuth_deg  of raking light: it shows no lines that run along it
     """
     best: Chains | None = None
     places = [(near_deg, TURN_DEG)] if near_deg is not None else [(0, SEARCH_DEG), (90, SEARCH_DEG)]
     for angle, room in places:
+        if azimuth_deg is not None and not crosses(azimuth_deg, float(angle)):
+            continue
         strips = _strips(tone, float(angle))
         for shape in _shapes(raking):
             found = _read(strips, shape, room)
             if found is not None and (best is None or found.comb > best.comb):
                 best = found
     return best
+
+
+def crosses(azimuth_deg: float, line_deg: float) -> bool:
+    """Whether light from there falls across lines of that direction and so shows them."""
+    return abs(math.sin(math.radians(azimuth_deg - line_deg))) > LEAST_ACROSS
 
 
 def _shapes(raking: bool) -> list[tuple[bool, float, float]]:
@@ -142,8 +154,10 @@ def _strips(tone: Tone, angle_deg: float) -> _Strips:
     there = cv2.warpAffine(inside, matrix, size, flags=cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP)
     profiles = np.median(turned.reshape(count, deep, steps), axis=1).astype(np.float64)
     valid = there.reshape(count, deep, steps).mean(axis=1) > 0.7
-    middles = (np.arange(count) + 0.5 - count / 2) * deep / ppm
-    return _Strips(profiles, valid, middles, float(middle @ along), start + 0.5 / ppm, 1 / ppm, angle_deg)
+    middles = ((np.arange(count) + 0.5 - count / 2) * deep / ppm).astype(np.float64)
+    return _Strips(
+        profiles, valid, middles, float(middle @ along), start + 0.5 / ppm, 1 / ppm, angle_deg
+    )
 
 
 def _without_strokes(tone: Tone) -> NDArray[np.float32]:

@@ -8,6 +8,7 @@ mould). The fine count comes from the phase of the lines, followed from window t
 200 mm a tenth of a line can be told, where one window of 20 mm tells a tenth in twenty.
 """
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -37,6 +38,8 @@ FOUND, FOUND_ALONG = 2.6, 1.5
 # The same strength at right angles is a weave or the grid of a JPEG file, not laid lines.
 CROSS_SHARE = 0.75
 BLOCK_MM = 35.0
+# Where the fading of detail is judged: bright and dark parts about 1.5 mm and 1 mm wide.
+FADE_COARSE_PER_MM, FADE_FINE_PER_MM = (0.3, 0.38), (0.45, 0.55)
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,9 @@ class Laid:
     windows        how many windows were read
     coherence      0…1: how well one even comb fits the whole sheet
     local_spread   standard deviation of the density between parts of the sheet, per mm
+    clearest_mm    middle (x, y) of the window in which the lines show best
+    phase_turns    of the lines there: the lightest lie where per_mm × distance + phase is whole,
+                   the distance from clearest_mm along (sin a, -cos a)
     """
 
     per_mm: float
@@ -55,16 +61,19 @@ class Laid:
     windows: int
     coherence: float
     local_spread: float
+    clearest_mm: tuple[float, float]
+    phase_turns: float
 
 
 @dataclass(frozen=True)
 class Looked:
-    """What the windows show. ``slope``: how steeply detail fades, see ``detail_at``."""
+    """laid      None when no lines stand out
+    fade      how much weaker detail of half a millimetre is than detail of one, as the
+              logarithm of a ratio of powers: a picture out of focus fades steeply
+    """
 
     laid: Laid | None
-    strength: float
-    detail: Array
-    finest_per_mm: float
+    fade: float
 
 
 @dataclass(frozen=True)
@@ -104,11 +113,10 @@ def laid_lines(tone: Tone) -> Looked:
     spectrum = _Spectrum(windows.size, tone.px_per_mm)
     score, detail = spectrum.scored(tiles)
     peak = int(np.argmax(score))
-    strength = float(score[peak])
     laid = None
     if spectrum.stands_alone(score, peak):
         laid = _refined(tiles, windows, *spectrum.summit(score, peak))
-    return Looked(laid, strength, detail, spectrum.finest)
+    return Looked(laid, spectrum.fade(detail))
 
 
 def _windows(tone: Tone) -> Windows:
@@ -162,14 +170,20 @@ class _Spectrum:
             seen = fft.rfft2(tile * self.taper, (self.length, self.length))
             seen = seen.reshape(-1)[self.index]
             power = seen.real**2 + seen.imag**2
-            medians = np.array(
-                [np.median(power[a:b]) for a, b in zip(bounds, bounds[1:], strict=False)]
-            )
+            medians = np.array([np.median(power[a:b]) for a, b in itertools.pairwise(bounds)])
             medians = np.maximum(medians, 1e-9)
             score += np.log1p(power / np.repeat(medians, np.diff(bounds)))
             detail += np.log(medians)
         count = max(1, len(tiles))
         return score / count, detail / count
+
+    def fade(self, detail: Array) -> float:
+        ring = self.radius[self.starts]
+        fine = (ring >= FADE_FINE_PER_MM[0]) & (ring <= FADE_FINE_PER_MM[1])
+        coarse = (ring >= FADE_COARSE_PER_MM[0]) & (ring <= FADE_COARSE_PER_MM[1])
+        if not fine.any() or not coarse.any():
+            return -math.inf
+        return float(detail[fine].mean() - detail[coarse].mean())
 
     def stands_alone(self, score: Array, peak: int) -> bool:
         """Whether the peak is one direction and one spacing, and not a broad streak or a mesh."""
@@ -222,22 +236,32 @@ def _refined(tiles: list[NDArray[np.float32]], windows: Windows, kx: float, ky: 
         if kept.sum() >= 4 and np.linalg.matrix_rank(middles[kept] - middles[kept][0]) == 2:
             part, _, _ = _plane(np.angle(seen[kept]), weight[kept], middles[kept])
             leave_out.append(wave + part)
+    clearest = int(np.argmax(np.where(np.abs(residual) < 0.6, held, 0)))
+    phase = float(np.angle(seen[clearest])) / (2 * math.pi) + float(middles[clearest] @ wave)
     wave = wave + fitted
     frequency = float(np.hypot(*wave))
     angle = _chain_angle(wave)
     if len(leave_out) >= 3:
         parts = np.array(leave_out)
-        lengths = np.hypot(parts[:, 0], parts[:, 1])
         turns = np.array([(_chain_angle(part) - angle + 90) % 180 - 90 for part in parts])
-        several = len(parts)
-        per_mm_u = math.sqrt((several - 1) / several * float(np.sum((lengths - lengths.mean()) ** 2)))
-        angle_u = math.sqrt((several - 1) / several * float(np.sum((turns - turns.mean()) ** 2)))
+        per_mm_u, angle_u = _jackknifed(np.hypot(parts[:, 0], parts[:, 1])), _jackknifed(turns)
     else:
         # One window: its own resolution, a tenth of a cycle in its length.
         per_mm_u = 0.1 / (windows.size / windows.px_per_mm)
         angle_u = math.degrees(per_mm_u / frequency)
     local = _local_spread(residual, held, middles, wave)
-    return Laid(frequency, per_mm_u, angle, angle_u, len(tiles), coherence, local)
+    if wave @ np.array([math.sin(math.radians(angle)), -math.cos(math.radians(angle))]) < 0:
+        phase = -phase
+    place = (float(middles[clearest][0]), float(middles[clearest][1]))
+    return Laid(
+        frequency, per_mm_u, angle, angle_u, len(tiles), coherence, local, place, phase % 1.0
+    )
+
+
+def _jackknifed(without: Array) -> float:
+    """Standard error of what was estimated anew without each block (delete-a-group jackknife)."""
+    groups = len(without)
+    return math.sqrt((groups - 1) / groups * float(np.sum((without - without.mean()) ** 2)))
 
 
 def _phasors(
@@ -260,9 +284,7 @@ def _drift(seen: NDArray[np.complex128], windows: Windows) -> Array:
         if len(starts) < 2:
             continue
         hop = (starts[-1] - starts[0]) / (len(starts) - 1) / windows.px_per_mm
-        steps = (
-            unit[:, 1:] * np.conj(unit[:, :-1]) if axis == 0 else unit[1:] * np.conj(unit[:-1])
-        )
+        steps = unit[:, 1:] * np.conj(unit[:, :-1]) if axis == 0 else unit[1:] * np.conj(unit[:-1])
         drift[axis] = np.angle(steps.sum()) / (2 * math.pi * hop)
     return drift
 
