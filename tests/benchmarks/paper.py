@@ -183,7 +183,9 @@ def speed() -> None:
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     whole = sheet.pixels.mean(axis=2, dtype=np.float32)
     peer = _timed(lambda: fft.rfft2(whole))
-    print(f"Reading {megapixels:.0f} megapixels: {took:.2f} s (bound {TIME_BOUND_S:.0f} s), ", end="")
+    print(
+        f"Reading {megapixels:.0f} megapixels: {took:.2f} s (bound {TIME_BOUND_S:.0f} s), ", end=""
+    )
     print(f"{took / peer:.1f} times one FFT of the whole ({peer:.2f} s)")
     print(f"Peak memory {peak:.0f} MB (bound {MEMORY_BOUND_MB:.0f} MB; {before:.0f} MB before)")
 
