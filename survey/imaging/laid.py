@@ -108,7 +108,8 @@ class Windows:
 def laid_lines(tone: Tone) -> Looked:
     """Look for laid lines anywhere between COARSEST_PER_MM and FINEST_PER_MM, in any direction."""
     windows = _windows(tone)
-    flat = tone.values - cv2.GaussianBlur(tone.values, (0, 0), 1.5 * tone.px_per_mm)
+    values = tone.without_strokes().values
+    flat = values - cv2.GaussianBlur(values, (0, 0), 1.5 * tone.px_per_mm)
     tiles = [_evened(tile) for tile in windows.of(flat)]
     spectrum = _Spectrum(windows.size, tone.px_per_mm)
     score, detail = spectrum.scored(tiles)
@@ -162,9 +163,9 @@ class _Spectrum:
         self.step = px_per_mm / self.length
 
     def scored(self, tiles: list[NDArray[np.float32]]) -> tuple[Array, Array]:
-        """(score of each frequency, median log power of each ring)."""
+        """(score of each frequency; of each window, the log of each ring's median power)."""
         score = np.zeros(len(self.index))
-        detail = np.zeros(len(self.starts))
+        details = []
         bounds = [*self.starts, len(self.index)]
         for tile in tiles:
             seen = fft.rfft2(tile * self.taper, (self.length, self.length))
@@ -173,9 +174,9 @@ class _Spectrum:
             medians = np.array([np.median(power[a:b]) for a, b in itertools.pairwise(bounds)])
             medians = np.maximum(medians, 1e-9)
             score += np.log1p(power / np.repeat(medians, np.diff(bounds)))
-            detail += np.log(medians)
+            details.append(np.log(medians))
         count = max(1, len(tiles))
-        return score / count, detail / count
+        return score / count, np.array(details)
 
     def fade(self, detail: Array) -> float:
         ring = self.radius[self.starts]
@@ -183,7 +184,8 @@ class _Spectrum:
         coarse = (ring >= FADE_COARSE_PER_MM[0]) & (ring <= FADE_COARSE_PER_MM[1])
         if not fine.any() or not coarse.any():
             return -math.inf
-        return float(detail[fine].mean() - detail[coarse].mean())
+        # The median over windows: a drawing in some of them fades like a picture out of focus.
+        return float(np.median(detail[:, fine].mean(axis=1) - detail[:, coarse].mean(axis=1)))
 
     def stands_alone(self, score: Array, peak: int) -> bool:
         """Whether the peak is one direction and one spacing, and not a broad streak or a mesh."""

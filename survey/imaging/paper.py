@@ -24,6 +24,7 @@ from survey.imaging.intervals import (
     Placing,
     intervals_of,
     mean_and_spread,
+    normal_of,
 )
 from survey.imaging.laid import WORK_PX_PER_MM as LAID_PX_PER_MM
 from survey.imaging.laid import Laid, laid_lines
@@ -37,10 +38,12 @@ FINEST_PER_CM = 15.0
 WANTED_PX_PER_MM, GOOD_PX_PER_MM = 3.0, 5.0
 MOST_DARK, MOST_LIGHT = 0.6, 0.35
 SMALLEST_MM = 30.0
-# Chain lines without laid lines: how sure they must be to say that the paper is laid.
-COMB, COMB_RAKING, LINES = 13.0, 5.0, 3
+# Chain lines without laid lines: how far they stand out together, and how many there must be, to
+# say that the paper is laid. By transmitted light; by raking light that falls on them askew; or
+# square, for drawn lines are often ruled along the sheet's edges.
+COMB, COMB_ASKEW, COMB_SQUARE = (2.0, 2), (13.0, 3), (5.0, 3)
 # Steeper fading than this under raking light is blur: paper's own tooth always shows there.
-STEEPEST_FADE = -1.0
+STEEPEST_FADE = -0.6
 # A line put on the screen by hand, mm. No source.
 BY_HAND_MM = 0.3
 # Counting by hand: either end may be half a line out, evenly spread. ISO/IEC Guide 98-3 (GUM),
@@ -203,10 +206,11 @@ def _without_laid(paper: Paper, chains: Chains | None, fade: float, px_per_mm: f
     raking = paper.light == "raking"
     if raking and fade < STEEPEST_FADE:
         return replace(paper, why=BLURRED)
-    least = COMB
-    if raking and chains is not None and _square_to(paper.azimuth_deg, chains.angle_deg):
-        least = COMB_RAKING
-    if chains is not None and chains.comb >= least and len(chains.lines) >= LINES:
+    least, several = COMB
+    if raking and chains is not None:
+        square = _square_to(paper.azimuth_deg, chains.angle_deg)
+        least, several = COMB_SQUARE if square else COMB_ASKEW
+    if chains is not None and chains.comb >= least and len(chains.lines) >= several:
         seen = _with_chains(paper, chains)
         return replace(seen, why=ALONG if raking else CHAINS_ONLY)
     if min(paper.width_mm, paper.height_mm) < 2 * SMALLEST_MM:
@@ -270,7 +274,7 @@ def _laid_paper(paper: Paper, laid: Laid, chains: Chains | None) -> Paper:
 
 
 def _with_chains(paper: Paper, chains: Chains) -> Paper:
-    place = _placing(paper).place_mm()
+    place = _placing(paper).place_mm(normal_of(chains.angle_deg))
     lines = tuple(
         ChainLine(one.offset_mm, math.hypot(one.offset_u_mm, place), one.offset_u_mm)
         for one in chains.lines
@@ -382,7 +386,7 @@ def _chains_by_hand(
     if not all(math.isfinite(offset) for offset in chains_mm):
         raise WrongCorrection("A chain line's distance must be a number of millimetres.")
     same_way = chain_angle_deg is None
-    place = _placing(paper).place_mm()
+    place = _placing(paper).place_mm(normal_of(angle.value))
     lines = []
     for offset in chains_mm:
         near = [line for line in paper.chains if abs(line.offset_mm - offset) < 0.02]
