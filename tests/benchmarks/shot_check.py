@@ -19,6 +19,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import cv2
 import numpy as np
@@ -43,7 +44,11 @@ Light = NDArray[np.float32]
 
 @dataclass(frozen=True)
 class Shot:
-    """kind: good, blurred, moved, bright or dark. amount: px of 12 MP, or the factor of exposure."""
+    """A photograph taken.
+
+    kind    good, blurred, moved, bright or dark
+    amount  px of a photograph of 12 million, or the factor of exposure
+    """
 
     name: str
     light: str
@@ -80,7 +85,8 @@ def sheets(random: np.random.Generator, count: int) -> Iterator[dict[str, Light]
 def shots(random: np.random.Generator, light: Light) -> Iterator[tuple[str, float, bytes]]:
     """Kind, amount and JPEG file of each photograph of one view."""
     for kind in ("good", "blurred", "moved", "bright", "dark"):
-        seen, amount = light, 0.0
+        seen: Any = light
+        amount = 0.0
         if kind == "blurred":
             amount = float(random.uniform(3, 8))
             seen = cv2.GaussianBlur(seen, (0, 0), amount / PER_LOOKED_AT_PX)

@@ -7,7 +7,7 @@ import { Choice } from "../choice.js";
 import { Notice } from "../notice.js";
 import { TextField } from "../text-field.js";
 import { useBlobUrl } from "../thumbnail.js";
-import { clock, lowerFirst, optionsOf } from "../wording.js";
+import { clock, lowerFirst, optionsOf, shotCheckInWords } from "../wording.js";
 import { AzimuthDial } from "./azimuth-dial.js";
 import { MarkRing } from "./mark-ring.js";
 import { RemoveButton } from "./remove-button.js";
@@ -65,6 +65,7 @@ export function PhotographView({ held }) {
       <h2>${name}</h2>
       <p>${photographInWords(photograph)}. Taken at ${clock(photograph.taken_at)}.</p>
       ${photograph.trouble && html`<${Notice} kind="problem"><p>${photograph.trouble}</p><//>`}
+      ${photograph.shot_check && html`<p>${shotCheckInWords(photograph.shot_check)}</p>`}
       ${marking
         ? html`<p class="stage-task">
             ${marking.mark?.photograph === photograph.id
