@@ -101,6 +101,15 @@ export function readMinutes(/** @type {string} */ text) {
   });
 }
 
+/** Seconds under the lamp. */
+export function readSeconds(/** @type {string} */ text) {
+  return read(text, (seconds) => {
+    if (!Number.isInteger(seconds) || seconds < 0) return "Give whole seconds, 0 or more.";
+    if (seconds > MOST_LAMP_S) return "That is more than a day under the lamp: check the figure.";
+    return undefined;
+  });
+}
+
 /** How many chain lines. */
 export function readChainLines(/** @type {string} */ text) {
   return read(text, (lines) => {
