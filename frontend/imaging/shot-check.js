@@ -40,7 +40,7 @@
 /** The longer side that a picture is looked at with, px: about half of what a tablet takes. */
 const LOOKED_AT_PX = 2000;
 /** A picture whose shorter side has fewer pixels is no photograph of a sheet. */
-const SMALLEST_PX = 300;
+const SMALLEST_PX = 700;
 
 /** In each square of this side, px, the strongest edge of each direction is measured. */
 const SQUARE = 24;

@@ -317,7 +317,7 @@ function openExamination(id) {
       try {
         const { checkShot } = await import("../../store/shot-check.js");
         const found = await checkShot(photograph, light, file);
-        if (found?.sentences.length) this.findFault(photograph, null);
+        if (found && !(found.sharp && found.exposed)) this.findFault(photograph, null);
       } catch (error) {
         console.error(error);
       }

@@ -207,7 +207,8 @@ const YEARS = [
 function inOrder(mark, part, reading) {
   const year = reading.value;
   if (typeof year !== "number") return reading;
-  const { repertory_from_year: from, repertory_to_year: to } = { ...mark, [part]: year };
+  const from = part === "repertory_from_year" ? year : mark.repertory_from_year;
+  const to = part === "repertory_to_year" ? year : mark.repertory_to_year;
   return from !== null && to !== null && to < from
     ? { sentence: "The last year lies before the first: mend one of the two." }
     : reading;
