@@ -18,6 +18,7 @@ from survey.examination.models import (
     Photograph,
     Recommendation,
     Visit,
+    Watermark,
 )
 from survey.triage.models import Need
 from survey.vocabulary.models import Term
@@ -167,6 +168,14 @@ class MeasurementFactory(DjangoModelFactory[Measurement]):
     what = "Tear"
     value = 12.0
     uncertainty = 0.5
+
+
+class WatermarkFactory(DjangoModelFactory[Watermark]):
+    class Meta:
+        model = Watermark
+
+    examination = factory.SubFactory(ExaminationFactory)
+    motif = "Crown"
 
 
 class RecommendationFactory(DjangoModelFactory[Recommendation]):

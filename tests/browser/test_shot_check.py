@@ -127,12 +127,14 @@ def test_a_shot_is_checked_offline_and_the_person_says_what_becomes_of_it(
 
 
 NEVER_ANSWERS = """
-window.Worker = class extends EventTarget {
-  postMessage() {
-    window.asked = (window.asked ?? 0) + 1;
-  }
-  terminate() {}
-};
+() => {
+  window.Worker = class extends EventTarget {
+    postMessage() {
+      window.asked = (window.asked ?? 0) + 1;
+    }
+    terminate() {}
+  };
+}
 """
 
 

@@ -108,6 +108,10 @@ function codeInWords(/** @type {string} */ field, /** @type {string} */ code) {
       return purposeName(code);
     case "unit":
       return code === "mm2" ? "mm²" : code;
+    // By its key, which says nothing to anybody.
+    case "photograph":
+    case "observation":
+      return `One of its ${field}s`;
     default:
       return named(field, code);
   }
