@@ -59,9 +59,11 @@ class Shot:
 def sheets(random: np.random.Generator, count: int) -> Iterator[dict[str, Light]]:
     """Linear light of one sheet after the other under every light, as the lens gives it on."""
     collection = [work for work in works(SEED, 400) if work.subject]
+    # A case is told for its own work: a watermark asked of wove paper has no place.
+    cases = [case for case in CASES if not any("watermark" in told for told in case.seen)]
     for number in range(count):
         work = collection[int(random.integers(len(collection)))]
-        case = CASES[int(random.integers(len(CASES)))]
+        case = cases[int(random.integers(len(cases)))]
         recipe, _ = sheet_of(number, work, case)
         if number % 4 == 0:
             recipe = replace(recipe, drawing=None)

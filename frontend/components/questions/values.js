@@ -74,7 +74,7 @@ export function valueInWords(field, value, row, placeName = (id) => id) {
   if (value === null || value === undefined || value === "") return "Nothing said";
   if (typeof value === "boolean") return value ? "Yes" : "No";
   if (field === "lamp_s") return duration(Number(value));
-  if (typeof value === "number") return [inFigures(value), unitOf(field, row)].join(field.endsWith("_deg") ? "" : " ");
+  if (typeof value === "number") return [inFigures(value), unitOf(field, row)].join(field.endsWith("_deg") ? "" : " ").trim();
   if (typeof value === "string") {
     if (field.endsWith("_at") || field === "at") return dayAndTime(value);
     if (field === "location" || field.endsWith("_location")) return placeName(value);
