@@ -101,7 +101,9 @@ export function sheetSize(
 export function shotCheckInWords(
   /** @type {Pick<import("../store/types.js").ShotCheck, "sentences">} */ { sentences },
 ) {
-  return `Checked after the shot: ${sentences.join(" ") || "sharp, steady and well exposed."}`;
+  return sentences.length
+    ? `Checked after the shot. ${sentences.join(" ")}`
+    : "Checked after the shot: sharp, steady and well exposed.";
 }
 
 /** Seconds as "45 s", "12 min 5 s", "2 h 10 min". */

@@ -175,8 +175,10 @@ def points_in_words(points: list[list[float]]) -> str:
 
 def shot_check_in_words(check: dict[str, Any]) -> str:
     """What the tablet told the person right after the shot."""
-    said = " ".join(check["sentences"]) or "sharp, steady and well exposed."
-    return f"Checked after the shot: {said}"
+    said = " ".join(check["sentences"])
+    if not said:
+        return "Checked after the shot: sharp, steady and well exposed."
+    return f"Checked after the shot. {said}"
 
 
 def duration_in_words(seconds: int) -> str:

@@ -1,6 +1,7 @@
 """How often the tablet's check of a shot is right, on random rendered sheets.
 
-Run by hand:  .venv/bin/python -m tests.benchmarks.shot_check [SHEETS]
+Run by hand:  .venv/bin/python -m tests.benchmarks.shot_check [SHEETS [SEED]]
+Ctrl+C ends it early and reports what was seen by then.
 
 Each sheet, with its drawing or blank, is photographed under every light by a camera on a stand
 or in the hand, with its own exposure, noise and JPEG quality: once as it should be, once out of
@@ -152,24 +153,34 @@ def checked(folder: Path, taken: list[Shot]) -> list[dict[str, bool]]:
     return said
 
 
-def main(count: int) -> None:
-    random = np.random.default_rng(SEED)
+def main(count: int = 25, seed: int = SEED) -> None:
+    random = np.random.default_rng(seed)
     taken: list[Shot] = []
     said: list[dict[str, bool]] = []
-    for number, views in enumerate(sheets(random, count), start=1):
-        with tempfile.TemporaryDirectory() as folder:
-            fresh = []
-            for light, view in views.items():
-                for kind, amount, content in shots(random, view):
-                    shot = Shot(f"{light}-{kind}", light, kind, amount)
-                    grey = Image.open(io.BytesIO(content)).convert("L")
-                    Image.fromarray(np.asarray(grey)).save(Path(folder) / f"{shot.name}.pgm")
-                    fresh.append(shot)
-            said += checked(Path(folder), fresh)
+    try:
+        for number, views in enumerate(sheets(random, count), start=1):
+            fresh, words = photographed(random, views)
             taken += fresh
-        print(f"\r{number} of {count} sheets", end="", file=sys.stderr, flush=True)
-    print(file=sys.stderr)
+            said += words
+            print(f"\r{number} of {count} sheets", end="", file=sys.stderr, flush=True)
+    except KeyboardInterrupt:
+        print("\nEnded early.", file=sys.stderr)
     report(taken, said)
+
+
+def photographed(
+    random: np.random.Generator, views: dict[str, Light]
+) -> tuple[list[Shot], list[dict[str, bool]]]:
+    """One sheet's photographs, and what the check says of each."""
+    with tempfile.TemporaryDirectory() as folder:
+        taken = []
+        for light, view in views.items():
+            for kind, amount, content in shots(random, view):
+                shot = Shot(f"{light}-{kind}", light, kind, amount)
+                grey = Image.open(io.BytesIO(content)).convert("L")
+                Image.fromarray(np.asarray(grey)).save(Path(folder) / f"{shot.name}.pgm")
+                taken.append(shot)
+        return taken, checked(Path(folder), taken)
 
 
 def report(taken: list[Shot], said: list[dict[str, bool]]) -> None:
@@ -193,4 +204,4 @@ def report(taken: list[Shot], said: list[dict[str, bool]]) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 25)
+    main(*(int(argument) for argument in sys.argv[1:]))

@@ -99,7 +99,7 @@ def test_watermarks_lamp_time_and_checks_of_shots_are_told(desk):
     said = {"sharp": True, "steady": True, "exposed": False, "sentences": ["Too bright."]}
     photograph = PhotographFactory(examination=examination, shot_check=said)
     page = text_of(desk.get(reverse("desk:photograph", args=[photograph.pk])))
-    assert "The shot Checked after the shot: Too bright." in page
+    assert "The shot Checked after the shot. Too bright." in page
 
 
 def test_nothing_seen_is_told_apart_from_nothing_recorded(desk):

@@ -175,7 +175,7 @@ def test_shapes_are_told_in_words_and_settled_by_one_of_the_two_values_only(desk
             "photograph",
             "shot_check",
             {"sharp": False, "steady": True, "exposed": True, "sentences": ["Not sharp."]},
-            "Checked after the shot: Not sharp.",
+            "Checked after the shot. Not sharp.",
         ),
         (
             "measurement",

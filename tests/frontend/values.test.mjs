@@ -53,7 +53,7 @@ for (const [field, value, words] of [
   [
     "shot_check",
     { sharp: false, steady: true, exposed: true, sentences: ["Not sharp: take it again."] },
-    "Checked after the shot: Not sharp: take it again.",
+    "Checked after the shot. Not sharp: take it again.",
   ],
   [
     "shot_check",

@@ -2,7 +2,7 @@
 
 import { html } from "../../vendor/ui.js";
 import { Notice } from "../notice.js";
-import { lowerFirst } from "../wording.js";
+import { clock, lowerFirst } from "../wording.js";
 import { photographInWords } from "./words.js";
 
 /** @import { PhotographRow } from "../../store/types.js" */
@@ -18,12 +18,12 @@ export function ShotChecks({ held, light, onFiles, onAgain }) {
   return [...held.view.faulty.value].map(([id, again]) => {
     const photograph = held.photographs.value.find((each) => each.id === id);
     if (!photograph || photograph.light !== light) return null;
-    const name = lowerFirst(photographInWords(photograph));
+    const name = `${lowerFirst(photographInWords(photograph))}, ${clock(photograph.taken_at)}`;
     const settle = () => held.settleFault(id);
     if (again) {
       return html`<${Notice} key=${id}>
         <p>
-          The photograph (${name}) was taken again, and both are kept. Compare them, then say
+          The photograph of ${name} was taken again, and both are kept. Compare them, then say
           whether the earlier one is to go.
         </p>
         <div class="row">
@@ -42,7 +42,7 @@ export function ShotChecks({ held, light, onFiles, onAgain }) {
       <//>`;
     }
     return html`<${Notice} key=${id} kind="problem">
-      <p><strong>The photograph just taken (${name}):</strong></p>
+      <p><strong>The photograph just taken, ${name}</strong></p>
       ${photograph.shot_check?.sentences.map((sentence) => html`<p>${sentence}</p>`)}
       <div class="row">
         ${onAgain

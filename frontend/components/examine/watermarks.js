@@ -132,7 +132,6 @@ function Watermark({ held, mark }) {
       ...${choice("seen_from", [NOT_SAID])}
     />
     <div>
-      <h5>Measures</h5>
       <div class="number-fields">
         ${MEASURES.map(
           ([part, label, read]) =>
