@@ -170,6 +170,14 @@ class MeasurementFactory(DjangoModelFactory[Measurement]):
     uncertainty = 0.5
 
 
+class WatermarkFactory(DjangoModelFactory[Watermark]):
+    class Meta:
+        model = Watermark
+
+    examination = factory.SubFactory(ExaminationFactory)
+    motif = "Crown"
+
+
 class RecommendationFactory(DjangoModelFactory[Recommendation]):
     class Meta:
         model = Recommendation

@@ -62,3 +62,14 @@ def test_the_app_s_modules_use_only_the_forms_that_can_be_joined() -> None:
         # What is handed out must not be set anew: a copy would not follow.
         assert not re.search(r"^export (?:let|var|default|async function\*)", texts[name], re.M)
         assert " as " not in ", ".join(joining.exported_by(texts[name])), name
+
+
+def test_the_page_s_modules_leave_those_of_the_workers_alone() -> None:
+    """A joined one would run the app in the worker too."""
+    texts = {path.relative_to(ROOT).as_posix(): path.read_text() for path in app_files(ROOT)
+             if path.suffix == ".js"}  # fmt: skip
+    workers = {name for name in texts if name.endswith("-worker.js") and "/" in name}
+    assert workers == {"imaging/shot-check-worker.js"}
+    needed = set(joining.in_order(sorted(workers), texts))
+    assert "imaging/shot-check.js" in needed
+    assert not needed & set(joining.in_order(OPENED_FIRST, texts))

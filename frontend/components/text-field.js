@@ -20,6 +20,7 @@ import { html, useEffect, useRef, useState } from "../vendor/ui.js";
  * @param {string} [props.fieldKey]  set as data-field, so that the app can come back to it
  * @param {string} [props.autocomplete]
  * @param {boolean} [props.disabled]
+ * @param {string[]} [props.suggestions]  usual words, offered while one types
  */
 export function TextField({
   label,
@@ -34,6 +35,7 @@ export function TextField({
   fieldKey,
   autocomplete = "off",
   disabled = false,
+  suggestions = [],
 }) {
   const outside = value === null || value === undefined ? "" : String(value);
   const [draft, setDraft] = useState(outside);
@@ -55,6 +57,7 @@ export function TextField({
     disabled,
     autocomplete,
     "data-field": fieldKey,
+    list: suggestions.length ? `${id}-usual` : undefined,
     "aria-invalid": error ? "true" : undefined,
     "aria-describedby": [hintId, errorId].filter(Boolean).join(" ") || undefined,
     onFocus: () => (inField.current = true),
@@ -70,6 +73,10 @@ export function TextField({
       ${multiline
         ? html`<textarea rows="4" ...${control}></textarea>`
         : html`<input type=${type} inputmode=${inputMode} ...${control} />`}
+      ${suggestions.length > 0 &&
+      html`<datalist id=${`${id}-usual`}>
+        ${suggestions.map((words) => html`<option value=${words}></option>`)}
+      </datalist>`}
       ${unit && html`<span class="field-unit" aria-hidden="true">${unit}</span>`}
       ${type === "search" &&
       draft &&

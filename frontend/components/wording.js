@@ -10,9 +10,31 @@ export function upperFirst(/** @type {string} */ text) {
   return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
+/** Where a field's own name would not read well. @type {Record<string, string>} */
+const FIELDS = {
+  lamp_s: "ultraviolet lamp time",
+  shot_check: "check of the shot",
+  homography: "placing on the sheet",
+  placing: "how it was placed on the sheet",
+  points: "where it was measured",
+  motif: "motif of the watermark",
+  letters: "letters in the watermark",
+  seen_from: "side of the mould that faces you",
+  to_left_chain_mm: "distance to the chain line at the left",
+  to_right_chain_mm: "distance to the chain line at the right",
+  chain_interval_mm: "distance between the chain lines about it",
+  uncertainty_mm: "uncertainty of the watermark's measures",
+  chains_within: "chain lines within the watermark",
+  repertory_number: "number in the repertory",
+  repertory_place: "place in the repertory",
+  repertory_from_year: "first year in the repertory",
+  repertory_to_year: "last year in the repertory",
+  match: "match with the repertory",
+};
+
 /** A field's name on the wire in words: "sheet_width_mm" → "sheet width". */
 export function fieldInWords(/** @type {string} */ field) {
-  return field.replace(/_(mm|px|deg|at)$/, "").replaceAll("_", " ");
+  return FIELDS[field] ?? field.replace(/_(mm|px|deg|at|s)$/, "").replaceAll("_", " ");
 }
 
 /** ["a", "b", "c"] → "a, b and c" */
@@ -75,6 +97,23 @@ export function sheetSize(
   return height && width ? `${height} × ${width} mm` : "";
 }
 
+/** What the check of a shot told: its sentences, or that it found no fault. */
+export function shotCheckInWords(
+  /** @type {Pick<import("../store/types.js").ShotCheck, "sentences">} */ { sentences },
+) {
+  return sentences.length
+    ? `Checked after the shot. ${sentences.join(" ")}`
+    : "Checked after the shot: sharp, steady and well exposed.";
+}
+
+/** Seconds as "45 s", "12 min 5 s", "2 h 10 min". */
+export function duration(/** @type {number} */ seconds) {
+  const s = Math.max(0, Math.round(seconds));
+  const [h, min] = [Math.floor(s / 3600), Math.floor(s / 60) % 60];
+  const parts = h ? [`${h} h`, min && `${min} min`] : [min && `${min} min`, s % 60 && `${s % 60} s`];
+  return parts.filter(Boolean).join(" ") || "0 s";
+}
+
 /** The purposes of a visit, each with a line that says what it is for. */
 export const purposes = [
   {
@@ -121,6 +160,9 @@ const names = {
   },
   severity: { slight: "Slight", moderate: "Moderate", severe: "Severe" },
   side: { recto: "Recto", verso: "Verso" },
+  kind: { watermark: "Watermark", countermark: "Countermark" },
+  seen_from: { mould: "Mould side", felt: "Felt side" },
+  match: { identical: "Identical", variant: "A variant", type: "Of the same type only" },
   verso_seen: {
     yes: "Verso examined",
     part: "Verso seen in part",

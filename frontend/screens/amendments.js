@@ -4,7 +4,8 @@ import { Choice } from "../components/choice.js";
 import { Notice } from "../components/notice.js";
 import { valueInWords } from "../components/questions/values.js";
 import { TextField } from "../components/text-field.js";
-import { dayAndTime, named, optionsOf } from "../components/wording.js";
+import { watermarkName } from "../components/watermark-words.js";
+import { dayAndTime, grouped, named, optionsOf } from "../components/wording.js";
 import { db, readSetting, writeSetting } from "../store/database.js";
 import { session } from "../store/session.js";
 import { term, vocabulary } from "../store/vocabulary.js";
@@ -13,7 +14,17 @@ import { html, useEffect, useState } from "../vendor/ui.js";
 
 /**
  * @typedef {import("./examination.js").Whole} Whole
- * @typedef {{code: string, name: string, kind: "grade" | "coded" | "number" | "words"}} Field
+ *
+ * least, most  of a number, mm when no unit is named
+ * @typedef {{
+ *   code: string,
+ *   name: string,
+ *   kind: "grade" | "coded" | "number" | "words",
+ *   unit?: string,
+ *   least?: number,
+ *   most?: number,
+ *   whole?: boolean,
+ * }} Field
  */
 
 /** What can be corrected on the examination itself. @type {Field[]} */
@@ -24,6 +35,30 @@ const EXAMINATION_FIELDS = [
   { code: "sheet_height_mm", name: "Sheet height", kind: "number" },
   { code: "sheet_width_mm", name: "Sheet width", kind: "number" },
   { code: "verso_seen", name: "Verso", kind: "coded" },
+  { code: "lamp_s", name: "Ultraviolet lamp time", kind: "number", unit: "s", least: 0, most: 86_400, whole: true },
+];
+
+/** What can be corrected on one watermark. @type {Field[]} */
+const WATERMARK_FIELDS = [
+  { code: "kind", name: "Watermark or countermark", kind: "coded" },
+  { code: "motif", name: "What it shows", kind: "words" },
+  { code: "letters", name: "Letters", kind: "words" },
+  { code: "side", name: "Side measured from", kind: "coded" },
+  { code: "seen_from", name: "Side of the mould", kind: "coded" },
+  { code: "width_mm", name: "Width", kind: "number", least: 0.01 },
+  { code: "height_mm", name: "Height", kind: "number", least: 0.01 },
+  { code: "to_left_chain_mm", name: "To the left chain line", kind: "number", least: 0 },
+  { code: "to_right_chain_mm", name: "To the right chain line", kind: "number", least: 0 },
+  { code: "chain_interval_mm", name: "Between the chain lines", kind: "number", least: 0.01 },
+  { code: "uncertainty_mm", name: "Uncertainty", kind: "number", least: 0.01, most: 100 },
+  { code: "chains_within", name: "Chain lines within", kind: "number", unit: "lines", least: 0, most: 50, whole: true },
+  { code: "repertory", name: "Repertory", kind: "words" },
+  { code: "repertory_number", name: "Number in the repertory", kind: "words" },
+  { code: "repertory_place", name: "Place in the repertory", kind: "words" },
+  { code: "repertory_from_year", name: "First year", kind: "number", unit: "year", least: 1000, most: 2100, whole: true },
+  { code: "repertory_to_year", name: "Last year", kind: "number", unit: "year", least: 1000, most: 2100, whole: true },
+  { code: "match", name: "Match", kind: "coded" },
+  { code: "note", name: "Note", kind: "words" },
 ];
 
 /** What can be corrected on one observation. @type {Field[]} */
@@ -39,13 +74,24 @@ const OBSERVATION_FIELDS = [
 const WORDS_ONLY = "words";
 
 function fieldsOf(/** @type {string} */ subject) {
-  return subject.startsWith("observation:") ? OBSERVATION_FIELDS : EXAMINATION_FIELDS;
+  if (subject.startsWith("observation:")) return OBSERVATION_FIELDS;
+  return subject.startsWith("watermark:") ? WATERMARK_FIELDS : EXAMINATION_FIELDS;
 }
 
 function subjectName(/** @type {Whole} */ whole, /** @type {string} */ subject) {
+  const row = rowOf(whole, subject);
+  if (subject.startsWith("watermark:")) return row ? watermarkName(/** @type {any} */ (row)) : "Watermark";
   if (!subject.startsWith("observation:")) return "Examination";
-  const row = whole.observations.find((each) => `observation:${each.id}` === subject);
-  return row ? (term(row.term)?.name ?? row.term) : "Observation";
+  const { term: code } = /** @type {{term?: string}} */ (row ?? {});
+  return code ? (term(code)?.name ?? code) : "Observation";
+}
+
+/** The record that an amendment is about. */
+function rowOf(/** @type {Whole} */ whole, /** @type {string} */ subject) {
+  const [entity, id] = subject.split(":");
+  const rows = { observation: whole.observations, watermark: whole.watermarks };
+  if (!id) return whole.examination;
+  return rows[/** @type {keyof typeof rows} */ (entity)]?.find((row) => row.id === id);
 }
 
 /** A record added after signing, in words: "Observation: tear, slight, recto". */
@@ -160,6 +206,11 @@ export function AmendmentForm({ whole, onDone }) {
           label: term(row.term)?.name ?? row.term,
           hint: named("side", row.side),
         })),
+        ...whole.watermarks.map((row) => ({
+          value: `watermark:${row.id}`,
+          label: watermarkName(row),
+          hint: named("side", row.side),
+        })),
         { value: WORDS_ONLY, label: "Nothing, it adds words" },
       ]}
       value=${subject}
@@ -220,7 +271,7 @@ function AfterField(
     value=${value}
     onInput=${onInput}
     multiline=${field.kind === "words"}
-    unit=${field.kind === "number" ? "mm" : ""}
+    unit=${field.kind === "number" ? (field.unit ?? "mm") : ""}
     inputMode=${field.kind === "number" ? "decimal" : undefined}
   />`;
 }
@@ -235,10 +286,7 @@ function currentValue(
     (row) => row.subject === subject && row.field === code,
   );
   if (amended) return amended.after;
-  const row = subject.startsWith("observation:")
-    ? whole.observations.find((each) => `observation:${each.id}` === subject)
-    : whole.examination;
-  return /** @type {any} */ (row)?.[code];
+  return /** @type {any} */ (rowOf(whole, subject))?.[code];
 }
 
 /** A comma is taken for the decimal point. NaN when it is no number. */
@@ -255,7 +303,12 @@ function troubleIn({ subject, field, after, before, reason, name }) {
   if (subject !== WORDS_ONLY && !field) return "Choose which part is corrected.";
   if (field?.kind === "number") {
     const value = numberIn(after);
-    if (!(value >= 1 && value <= 10_000)) return "Give the length in mm, from 1 to 10,000.";
+    const { least = 1, most = 10_000, unit = "mm", whole = false } = field;
+    if (!(value >= least && value <= most)) {
+      const what = unit === "mm" ? "the length in mm" : unit === "s" ? "the time in seconds" : "a number";
+      return `Give ${what}, from ${grouped(least)} to ${unit === "year" ? most : grouped(most)}.`;
+    }
+    if (whole && !Number.isInteger(value)) return "Give a whole number.";
   } else if (field && field.kind !== "words" && !after) {
     return "Choose what it is amended to.";
   }

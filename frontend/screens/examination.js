@@ -1,6 +1,7 @@
 /** A signed examination to read, with its amendments below it. */
 
 import { Dialog } from "../components/dialog.js";
+import { faultInBrief } from "../components/examine/words.js";
 import { lazy } from "../components/lazy.js";
 import { LightFigure } from "../components/light-figure.js";
 import { NotHere } from "../components/not-here.js";
@@ -8,7 +9,8 @@ import { ObjectLabel } from "../components/object-label.js";
 import { QuestionCard } from "../components/questions/question-card.js";
 import { Thumbnail, useBlobUrl } from "../components/thumbnail.js";
 import { TopBar } from "../components/top-bar.js";
-import { bytes, dayAndTime, named, sheetSize } from "../components/wording.js";
+import { watermarkFacts, watermarkName } from "../components/watermark-words.js";
+import { bytes, dayAndTime, duration, named, sheetSize, shotCheckInWords } from "../components/wording.js";
 import { db } from "../store/database.js";
 import { useLive } from "../store/live.js";
 import { usePlaces } from "../store/locations.js";
@@ -70,6 +72,7 @@ export function ExaminationView({ id }) {
         </div>
         <div>
           <${Findings} whole=${whole} />
+          <${WatermarkList} whole=${whole} />
           <${Recommendations} whole=${whole} />
         </div>
       </div>
@@ -135,6 +138,7 @@ function Photographs(/** @type {{whole: Whole}} */ { whole }) {
               <${Thumbnail} sha256=${row.sha256} alt=${photographInWords(row)} />
               <span class="photograph-words">${photographFacts(row)}</span>
               ${row.trouble && html`<span class="photograph-words">${row.trouble}</span>`}
+              ${faultInBrief(row) && html`<span class="photograph-words">${faultInBrief(row)}</span>`}
             </button>`,
           )}
         </li>`;
@@ -168,7 +172,8 @@ function LargePicture(/** @type {{photograph: PhotographRow}} */ { photograph })
     <p class="soft small">
       ${size}${bytes(photograph.size_bytes)}, taken ${dayAndTime(photograph.taken_at)}
     </p>
-    ${photograph.caption && html`<p>${photograph.caption}</p>`}`;
+    ${photograph.caption && html`<p>${photograph.caption}</p>`}
+    ${photograph.shot_check && html`<p class="small">${shotCheckInWords(photograph.shot_check)}</p>`}`;
 }
 
 function photographFacts(/** @type {PhotographRow} */ row) {
@@ -263,6 +268,14 @@ function Findings(/** @type {{whole: Whole}} */ { whole }) {
         <dt>Place</dt>
         <dd>${examination.location_confirmed ? "Confirmed on the spot" : "Not confirmed"}</dd>
       </div>
+      ${examination.lamp_s > 0 &&
+      html`<div>
+        <dt>Under the ultraviolet lamp</dt>
+        <dd class="numeral">
+          ${duration(examination.lamp_s)}
+          ${isAmended(whole, "examination", "lamp_s") && html`<span class="tag">Amended below</span>`}
+        </dd>
+      </div>`}
       ${measurements.map(
         (row) => html`<div key=${row.id}>
           <dt>${row.what}</dt>
@@ -273,6 +286,25 @@ function Findings(/** @type {{whole: Whole}} */ { whole }) {
         </div>`,
       )}
     </dl>
+  </section>`;
+}
+
+function WatermarkList(/** @type {{whole: Whole}} */ { whole }) {
+  if (!whole.watermarks.length) return null;
+  return html`<section class="section">
+    <h2>Watermarks</h2>
+    ${whole.watermarks.map(
+      (row) => html`<div class="watermark" key=${row.id}>
+        <h3>${watermarkName(row)}</h3>
+        ${isAmended(whole, `watermark:${row.id}`) && html`<p><span class="tag">Amended below</span></p>`}
+        <dl class="facts">
+          ${watermarkFacts(row).map(
+            ([name, words]) => html`<div key=${name}><dt>${name}</dt><dd class="numeral">${words}</dd></div>`,
+          )}
+        </dl>
+        ${row.note && html`<p class="as-written">${row.note}</p>`}
+      </div>`,
+    )}
   </section>`;
 }
 
@@ -316,6 +348,7 @@ async function readExamination(/** @type {string} */ id) {
     observations,
     measurements,
     recommendations,
+    watermarks,
     amendments,
     questions,
   ] = await Promise.all([
@@ -325,6 +358,7 @@ async function readExamination(/** @type {string} */ id) {
     db.observations.where("examination").equals(id).sortBy("id"),
     db.measurements.where("examination").equals(id).sortBy("id"),
     db.recommendations.where("examination").equals(id).sortBy("id"),
+    db.watermarks.where("examination").equals(id).sortBy("id"),
     db.amendments.where("examination").equals(id).sortBy("signed_at"),
     questionsOf(id),
   ]);
@@ -336,6 +370,7 @@ async function readExamination(/** @type {string} */ id) {
     observations,
     measurements,
     recommendations,
+    watermarks,
     amendments,
     questions,
   };

@@ -2,6 +2,7 @@
 
 import { Choice } from "../components/choice.js";
 import { Dialog } from "../components/dialog.js";
+import { readMinutes } from "../components/examine/numbers.js";
 import { LocationSteps } from "../components/location-steps.js";
 import { Notice } from "../components/notice.js";
 import { waitingInWords } from "../components/sync-words.js";
@@ -11,7 +12,7 @@ import { count, day, grouped } from "../components/wording.js";
 import { db, readSetting, writeSetting } from "../store/database.js";
 import { useLive } from "../store/live.js";
 import { usePlaces } from "../store/locations.js";
-import { handed, look } from "../store/preferences.js";
+import { handed, LAMP_LIMIT_MIN, lampLimit, look } from "../store/preferences.js";
 import { session, signOut } from "../store/session.js";
 import { versionCarried } from "../store/updates.js";
 import { vocabulary } from "../store/vocabulary.js";
@@ -50,11 +51,35 @@ export function Settings() {
           }}
         />
       </div>
+      <${Lamp} />
       <${Carried} />
       <${ThisDevice} />
       <${About} />
     </main>
   </div>`;
+}
+
+/** From when on the timer of the ultraviolet lamp warns. */
+function Lamp() {
+  const [trouble, setTrouble] = useState("");
+  const take = (/** @type {string} */ text) => {
+    const { value, sentence } = readMinutes(text);
+    const isTime = typeof value === "number" && value > 0;
+    setTrouble(sentence ?? (isTime ? "" : "Give a time of more than 0 minutes."));
+    if (isTime) lampLimit.value = value;
+  };
+  return html`<section class="section stack">
+    <h2>Ultraviolet lamp</h2>
+    <${TextField}
+      label="Warn when the lamp was on for longer, in one examination"
+      unit="min"
+      inputMode="decimal"
+      value=${lampLimit.value}
+      hint=${`Give the time that your department allows. Fieldleaf takes ${LAMP_LIMIT_MIN} minutes: common practice, no source.`}
+      error=${trouble || null}
+      onInput=${take}
+    />
+  </section>`;
 }
 
 /** Which part of the catalogue is carried, and choosing another. */

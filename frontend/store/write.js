@@ -51,6 +51,24 @@ export async function save(entity, id, fields) {
 }
 
 /**
+ * Notes what the check of a shot found. It comes by itself after the shot: a photograph that was
+ * removed in the meantime, or whose examination was signed, stays as it is.
+ *
+ * @param {string} id  of the photograph
+ * @param {import("./types.js").ShotCheck} shot_check
+ * @throws {StorageFull | Error}
+ */
+export async function noteShotCheck(id, shot_check) {
+  await durably(async () => {
+    const row = await db.photographs.get(id);
+    const examination = row && (await db.examinations.get(row.examination));
+    if (!row || examination?.signed_at) return;
+    await putInLine({ entity: "photograph", entity_id: id, fields: { shot_check }, base: row.revision });
+    await db.photographs.put({ ...row, shot_check });
+  });
+}
+
+/**
  * Deletes a record. One that never left the tablet leaves no trace.
  *
  * @param {Entity} entity

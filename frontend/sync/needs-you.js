@@ -61,7 +61,7 @@ const AHEAD = {
 export function rootsOf(refused) {
   const missing = new Set(refused.filter((each) => each.creates).map((each) => each.entity_id));
   return refused.filter(({ entity_id, creates, fields }) => {
-    const above = [fields.visit, fields.examination, fields.observation];
+    const above = [fields.visit, fields.examination, fields.observation, fields.photograph];
     if (!creates) above.push(entity_id);
     return !above.some((id) => missing.has(/** @type {string} */ (id)));
   });

@@ -69,13 +69,15 @@ const WHAT = {
   photograph: (record) => photographInWords(/** @type {any} */ (record)),
   measurement: (record) => text(record.what),
   recommendation: (record) => lowerFirst(kindOfWork(text(record.kind_of_work))?.name ?? text(record.kind_of_work)),
-  watermark: (record) => text(record.motif),
+  watermark: (record) => lowerFirst(text(record.motif) || text(record.letters)),
 };
 
 /** @param {Change} change @param {Fields} record */
 function whatOf({ entity, fields, creates }, record) {
   const about = WHAT[entity]?.(record) ?? "";
-  const name = upperFirst(entity) + (about && `: ${about}`);
+  // A countermark is one in words, though it is kept among the watermarks.
+  const kind = entity === "watermark" ? text(record.kind) || entity : entity;
+  const name = upperFirst(kind) + (about && `: ${about}`);
   if (fields.deleted) return `${name}, removed`;
   if (creates) return name;
   if (fields.signed_at) return `${name}, signed`;

@@ -10,6 +10,7 @@ from survey.examination.models import (
     Measurement,
     Observation,
     Recommendation,
+    Watermark,
 )
 from survey.examination.queries import examinations_in_full
 from survey.triage.gather import is_done
@@ -41,11 +42,22 @@ class Work:
 
 
 @dataclass(frozen=True)
+class Marked:
+    """A watermark with its facts in words, by their names, and what was amended of it."""
+
+    watermark: Watermark
+    name: str
+    facts: list[tuple[str, str]]
+    amended: list[Amended]
+
+
+@dataclass(frozen=True)
 class Dossier:
     examination: Examination
     plates: list[Plate]
     observations: list[Noted]
     measurements: list[Measurement]
+    watermarks: list[Marked]
     work: list[Work]
     amended: list[Amended]
 
@@ -60,9 +72,13 @@ def dossier_of(examination: Examination, ring: float = RING_SMALL) -> Dossier:
     observations = sorted(
         full.observations.all(), key=lambda one: (one.term.order, one.term.name, one.pk)
     )
-    amended = [_amended(one, observations) for one in full.amendments.all()]
+    watermarks = list(full.watermarks.all())
+    names = {f"observation:{one.pk}": one.term.name for one in observations} | {
+        f"watermark:{one.pk}": _watermark_name(one) for one in watermarks
+    }
+    amended = [_amended(one, names) for one in full.amendments.all()]
     noted = [
-        Noted(number, one, [said for said in amended if _is_about(said.amendment, one)])
+        Noted(number, one, _about(f"observation:{one.pk}", amended))
         for number, one in enumerate(observations, start=1)
     ]
     plates = plates_of([full.pk], [(one.number, one.observation) for one in noted], ring)
@@ -71,18 +87,66 @@ def dossier_of(examination: Examination, ring: float = RING_SMALL) -> Dossier:
         plates=plates.get(full.pk, []),
         observations=noted,
         measurements=list(full.measurements.all()),
+        watermarks=[
+            Marked(
+                one,
+                names[f"watermark:{one.pk}"],
+                _watermark_facts(one),
+                _about(f"watermark:{one.pk}", amended),
+            )
+            for one in watermarks
+        ],
         work=[Work(one, is_done(one)) for one in full.recommendations.all()],
         amended=amended,
     )
 
 
-def _is_about(amendment: Amendment, observation: Observation) -> bool:
-    return amendment.subject == f"observation:{observation.pk}"
+def _about(subject: str, amended: list[Amended]) -> list[Amended]:
+    return [said for said in amended if said.amendment.subject == subject]
 
 
-def _amended(amendment: Amendment, observations: list[Observation]) -> Amended:
+def _watermark_name(watermark: Watermark) -> str:
+    """``Watermark: Crown over a shield``."""
+    about = watermark.motif or watermark.letters
+    return f"{watermark.get_kind_display()}{about and f': {about}'}"
+
+
+def _watermark_facts(watermark: Watermark) -> list[tuple[str, str]]:
+    """What was said of it, in the order of the form; measures with their uncertainty."""
+    uncertainty = f" ± {watermark.uncertainty_mm:g} mm"
+    measures = {
+        "Width, across the chain lines": watermark.width_mm,
+        "Height, along them": watermark.height_mm,
+        "To the chain line at its left": watermark.to_left_chain_mm,
+        "To the chain line at its right": watermark.to_right_chain_mm,
+        "Between these two chain lines": watermark.chain_interval_mm,
+    }
+    years = (watermark.repertory_from_year, watermark.repertory_to_year)
+    seen_from = watermark.seen_from and watermark.get_seen_from_display()
+    found = [
+        watermark.repertory,
+        watermark.repertory_number,
+        watermark.repertory_place,
+        "–".join(str(year) for year in years if year is not None),
+    ]
+    facts = [
+        ("Letters", watermark.letters),
+        ("Seen and measured from", ", ".join(filter(None, [watermark.side, seen_from.lower()]))),
+        *((name, "" if mm is None else f"{mm:g}{uncertainty}") for name, mm in measures.items()),
+        (
+            "Chain lines that run through it",
+            "" if watermark.chains_within is None else str(watermark.chains_within),
+        ),
+        ("Repertory", ", ".join(filter(None, found))),
+        ("Match", watermark.match and watermark.get_match_display()),
+        ("Note", watermark.note),
+    ]
+    return [(name, words) for name, words in facts if words]
+
+
+def _amended(amendment: Amendment, names: dict[str, str]) -> Amended:
     entity = amendment.subject.partition(":")[0]
-    about = next((one.term.name for one in observations if _is_about(amendment, one)), entity)
+    about = names.get(amendment.subject, entity)
     field = amendment.field
     if not field:
         return Amended(amendment, about.capitalize(), "", "")

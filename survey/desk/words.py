@@ -12,6 +12,7 @@ from rest_framework import serializers
 
 from survey.catalogue.models import Location
 from survey.catalogue.queries import location_path
+from survey.examination.models import Photograph
 from survey.sync import registry
 from survey.vocabulary import queries as vocabulary
 
@@ -29,6 +30,24 @@ FIELD_NAMES = {
     "azimuth_deg": "Azimuth, degrees",
     "to_location": "Moved to",
     "nothing_seen": "Nothing seen",
+    "lamp_s": "Time under the ultraviolet lamp",
+    "homography": "Placing on the sheet",
+    "placing": "How it was placed on the sheet",
+    "points": "Where it was measured",
+    "shot_check": "Check of the shot",
+    "motif": "Motif of the watermark",
+    "letters": "Letters in the watermark",
+    "seen_from": "Side of the mould that faces you",
+    "to_left_chain_mm": "Distance to the chain line at the left, mm",
+    "to_right_chain_mm": "Distance to the chain line at the right, mm",
+    "chain_interval_mm": "Distance between the chain lines about it, mm",
+    "uncertainty_mm": "Uncertainty of the watermark's measures, mm",
+    "chains_within": "Chain lines within the watermark",
+    "repertory_number": "Number in the repertory",
+    "repertory_place": "Place in the repertory",
+    "repertory_from_year": "First year in the repertory",
+    "repertory_to_year": "Last year in the repertory",
+    "match": "Match with the repertory",
 }
 # Fields that hold codes of the vocabulary, and the list that knows their names.
 CODED = {
@@ -39,7 +58,7 @@ CODED = {
     "hazards": vocabulary.hazards,
 }
 # By the end of a field's name, or by the whole of it.
-UNITS = {"mm": "mm", "deg": "°", "px": "pixels", "bytes": "bytes", "hours": "hours"}
+UNITS = {"mm": "mm", "deg": "°", "px": "pixels", "bytes": "bytes", "hours": "hours", "s": "s"}
 
 
 def entry_name(entries: list[dict[str, Any]], code: str) -> str:
@@ -92,6 +111,8 @@ def value_in_words(entity: str, field: str, value: Any, row: Any = None) -> str:
         return moment_in_words(value)
     if isinstance(known, serializers.PrimaryKeyRelatedField):
         return _related(known, value)
+    if field == "lamp_s":
+        return duration_in_words(value)
     if field in SHAPES:
         return SHAPES[field](value)
     if isinstance(value, int | float):
@@ -130,6 +151,43 @@ def placing_in_words(homography: list[float]) -> str:
     )
 
 
+def how_placed_in_words(placing: dict[str, Any]) -> str:
+    """By what a photograph was laid on the sheet, how finely, and how well."""
+    size = " × ".join(_plain(mm) for mm in placing["size_mm"])
+    by = {
+        "corners": f"By the sheet’s four corners, of a sheet {size} mm (width × height)",
+        "scale": f"By a scale of {size} mm",
+        "aligned": "By another photograph of the same side",
+    }[placing["kind"]]
+    return (
+        f"{by}, about {1 / placing['mm_per_px']:.1f} pixels to the millimetre, to within "
+        f"{_plain(round(placing['uncertainty_mm'], 3))} mm"
+    )
+
+
+def points_in_words(points: list[list[float]]) -> str:
+    right, down = (_plain(round(mm)) for mm in points[0])
+    return (
+        f"A line of {len(points)} points that begins {right} mm right and {down} mm down on "
+        "the sheet"
+    )
+
+
+def shot_check_in_words(check: dict[str, Any]) -> str:
+    """What the tablet told the person right after the shot."""
+    said = " ".join(check["sentences"])
+    if not said:
+        return "Checked after the shot: sharp, steady and well exposed."
+    return f"Checked after the shot. {said}"
+
+
+def duration_in_words(seconds: int) -> str:
+    """``45 s``, ``12 min 5 s``, ``2 h 10 min``."""
+    hours, minutes = divmod(seconds // 60, 60)
+    parts = [(hours, "h"), (minutes, "min"), (0 if hours else seconds % 60, "s")]
+    return " ".join(f"{value} {unit}" for value, unit in parts if value) or "0 s"
+
+
 def position_in_words(position: dict[str, float]) -> str:
     latitude, longitude = (
         f"{position[axis]:.5f}°".replace("-", "−") for axis in ("latitude", "longitude")
@@ -141,6 +199,9 @@ SHAPES: dict[str, Callable[[Any], str]] = {
     "region": region_in_words,
     "mark": mark_in_words,
     "homography": placing_in_words,
+    "placing": how_placed_in_words,
+    "points": points_in_words,
+    "shot_check": shot_check_in_words,
     "position": position_in_words,
 }
 
@@ -172,4 +233,6 @@ def _related(field: Any, key: Any) -> str:
     row = field.queryset.filter(pk=key).first() if field.queryset is not None else None
     if row is None:
         return str(key)
+    if isinstance(row, Photograph):
+        return f"{light_name(row.light, row.azimuth_deg)}, {row.side}"
     return location_path(row) if isinstance(row, Location) else str(row)

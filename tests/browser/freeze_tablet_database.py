@@ -72,6 +72,38 @@ async ({ examination, object, at }) => {
     const shot = { light, azimuth_deg, side: "recto", file, taken_at: at };
     await addPhotograph({ examination: second, ...shot });
   }
+  return second;
+}
+"""
+# Since version 3 a photograph is placed on the sheet, lengths are tapped on it, its shot is
+# checked, the lamp is timed, and watermarks are recorded.
+PLACED = """
+async (examination) => {
+  const { create, noteShotCheck, save } = await import("/field/store/write.js");
+  const { db } = await import("/field/store/database.js");
+  const [photograph] = await db.photographs.where({ examination }).sortBy("id");
+  await save("photograph", photograph.id, {
+    homography: [10, 0, -20, 0, 10, -15, 0, 0, 1],
+    placing: {
+      kind: "corners", points: [[2, 1.5], [33.05, 1.5], [33.05, 24], [2, 24]],
+      size_mm: [310.5, 225], mm_per_px: 10, uncertainty_mm: 5.5,
+    },
+  });
+  await noteShotCheck(photograph.id, {
+    sharp: false, steady: true, exposed: true, sentences: ["Not sharp: take it again."],
+  });
+  await create("measurement", {
+    examination, photograph: photograph.id, what: "Fold", value: 50, uncertainty: 8, unit: "mm",
+    points: [[20, 30], [60, 60]],
+  });
+  await save("examination", examination, { lamp_s: 95 });
+  await create("watermark", {
+    examination, motif: "Crown over a shield", side: "verso", seen_from: "mould", width_mm: 24,
+    height_mm: 51.5, to_left_chain_mm: 0, to_right_chain_mm: 1, chain_interval_mm: 25,
+    chains_within: 0, repertory: "Marks of the Reed Mills", repertory_number: "112",
+    repertory_from_year: 1710, repertory_to_year: 1715, match: "variant",
+    region: { kind: "polygon", points: [[100, 80], [124, 80], [124, 131.5], [100, 131.5]] },
+  });
 }
 """
 # Since version 2 a question can be answered without a network.
@@ -103,7 +135,9 @@ def freeze(context: BrowserContext, server: Server) -> dict[str, Any]:
     page.evaluate(UNDER_WAY, examination)
     page.evaluate(f"void {SYNC}")
     wait_for_states(page, ["refused", "sending"])
-    page.evaluate(WAITING, {"examination": examination, "object": unexamined, "at": at})
+    waiting = {"examination": examination, "object": unexamined, "at": at}
+    second = page.evaluate(WAITING, waiting)
+    page.evaluate(PLACED, second)
     page.evaluate(ANSWER, str(small_museum.QUESTION))
     # What the app writes of itself, such as counts, comes a moment later.
     page.wait_for_timeout(1500)

@@ -26,6 +26,8 @@ async () => {
   for (const examination of [signed, open]) {
     await create("observation", { examination, term: "tear", severity: "slight" });
     await addPhotograph({ examination, light: "raking", azimuth_deg: 290, side: "recto", file });
+    await create("watermark", { examination, motif: "Crown", width_mm: 24, match: "variant" });
+    await save("examination", examination, { lamp_s: 725 });
   }
   await save("examination", signed, { grade: "fair", signed_at: at, signed_name: "Mira" });
   await create("amendment", {

@@ -15,6 +15,7 @@ from tests.factories import (
     RecommendationFactory,
     TermFactory,
     VisitFactory,
+    WatermarkFactory,
     examined,
 )
 
@@ -67,6 +68,38 @@ def test_codes_are_said_in_words(desk):
 def test_measurements_carry_unit_and_uncertainty(desk):
     one = MeasurementFactory(what="Longest side", value=12.25, uncertainty=0.5)
     assert "Longest side 12.25 mm ± 0.5 mm The sheet" in text_of(page_of(desk, one.examination))
+
+
+def test_watermarks_lamp_time_and_checks_of_shots_are_told(desk):
+    examination = examined(lamp_s=125)
+    mark = WatermarkFactory(
+        examination=examination,
+        motif="Crown over a shield",
+        seen_from="mould",
+        width_mm=24.0,
+        repertory="Marks of the Reed Mills",
+        repertory_from_year=1710,
+        repertory_to_year=1715,
+        match="variant",
+    )
+    AmendmentFactory(
+        examination=examination,
+        subject=f"watermark:{mark.pk}",
+        field="width_mm",
+        before=24.0,
+        after=25.0,
+    )
+    page = text_of(page_of(desk, examination))
+    assert "Watermark: Crown over a shield Seen and measured from recto, mould side" in page
+    assert "Width, across the chain lines 24 ± 0.5 mm" in page
+    assert "Repertory Marks of the Reed Mills, 1710–1715 Match A variant" in page
+    assert "Under the ultraviolet lamp 2 min 5 s" in page
+    assert "Amended: Watermark: crown over a shield: width, mm As signed 24 mm" in page
+
+    said = {"sharp": True, "steady": True, "exposed": False, "sentences": ["Too bright."]}
+    photograph = PhotographFactory(examination=examination, shot_check=said)
+    page = text_of(desk.get(reverse("desk:photograph", args=[photograph.pk])))
+    assert "The shot Checked after the shot. Too bright." in page
 
 
 def test_nothing_seen_is_told_apart_from_nothing_recorded(desk):

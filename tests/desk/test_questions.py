@@ -152,6 +152,37 @@ def test_shapes_are_told_in_words_and_settled_by_one_of_the_two_values_only(desk
             [0.1, 0, -12, 0, 0.1, -8, 0, 0, 1],
             "−8 mm down from the sheet’s, about 10.0 pixels to the millimetre",
         ),
+        ("examination", "lamp_s", 725, "12 min 5 s"),
+        ("watermark", "kind", "countermark", "Countermark"),
+        ("watermark", "match", "type", "Of the same type only"),
+        ("watermark", "width_mm", 24.5, "24.5 mm"),
+        ("watermark", "chains_within", 2, "2"),
+        ("watermark", "repertory_from_year", 1720, "1720"),
+        (
+            "photograph",
+            "placing",
+            {
+                "kind": "corners",
+                "points": [[0, 0], [9, 0], [9, 9], [0, 9]],
+                "size_mm": [310.5, 225],
+                "mm_per_px": 0.1,
+                "uncertainty_mm": 0.5,
+            },
+            "of a sheet 310.5 × 225 mm (width × height), about 10.0 pixels to the millimetre, "
+            "to within 0.5 mm",
+        ),
+        (
+            "photograph",
+            "shot_check",
+            {"sharp": False, "steady": True, "exposed": True, "sentences": ["Not sharp."]},
+            "Checked after the shot. Not sharp.",
+        ),
+        (
+            "measurement",
+            "points",
+            [[10, 20.4], [30, 40]],
+            "A line of 2 points that begins 10 mm right and 20 mm down on the sheet",
+        ),
         (
             "examination",
             "position",

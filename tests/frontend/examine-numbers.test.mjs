@@ -2,10 +2,15 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import {
+  readChainLines,
+  readDistance,
   readHours,
   readLength,
+  readMinutes,
+  readSeconds,
   readSheetSide,
   readUncertainty,
+  readYear,
 } from "../../frontend/components/examine/numbers.js";
 
 test("a number may have a point, a comma or spaces", () => {
@@ -45,4 +50,25 @@ test("each kind of number has its own bounds", () => {
   assert.equal(readHours("0").value, 0);
   assert.match(readHours("-1").sentence, /0 or more/);
   assert.match(readHours("2001").sentence, /more than 2,000 hours/);
+});
+
+test("a distance may be nothing, but no length may", () => {
+  assert.equal(readDistance("0").value, 0);
+  assert.match(readDistance("-1").sentence, /0 mm or more/);
+  assert.match(readLength("0").sentence, /more than 0 mm/);
+});
+
+test("time under the lamp is at most a day", () => {
+  assert.equal(readMinutes("2,5").value, 2.5);
+  assert.match(readMinutes("1441").sentence, /more than a day/);
+  assert.equal(readSeconds("86400").value, 86400);
+  assert.match(readSeconds("1.5").sentence, /whole seconds/);
+});
+
+test("chain lines are counted, and years have four figures", () => {
+  assert.equal(readChainLines("0").value, 0);
+  assert.match(readChainLines("1.5").sentence, /whole number/);
+  assert.match(readChainLines("51").sentence, /count again/);
+  assert.equal(readYear("1720").value, 1720);
+  for (const typed of ["172", "17200", "1720.5"]) assert.match(readYear(typed).sentence, /four figures/);
 });

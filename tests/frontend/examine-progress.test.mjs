@@ -133,6 +133,29 @@ test("a photograph that is not whole and an undecided observation are pointed ou
   assert.equal(sentences.length, 2);
 });
 
+test("a lamp that is timed blocks the signature, and a faulty photograph does not", () => {
+  const photographs = vocabulary.lights.map(({ code }) => ({
+    light: code,
+    trouble: "",
+    shot_check: { sharp: code !== "normal", steady: true, exposed: true, sentences: [] },
+  }));
+  const points = openPoints(
+    /** @type {any} */ (
+      recorded({
+        examination: { ...complete, nothing_seen: true },
+        photographs,
+        drafts: { "lamp:since": "1768122000000", "examination:lamp_s": "ten", "watermark:1:width_mm": "a" },
+      })
+    ),
+  );
+  assert.deepEqual(
+    points.map(({ section, blocks }) => [section, blocks]),
+    [["photographs", true], ["photographs", true], ["sheet", true], ["photographs", false]],
+  );
+  assert.match(points[0].sentence, /timer of the ultraviolet lamp runs/);
+  assert.match(points[3].sentence, /One photograph is not sharp or not well exposed/);
+});
+
 test("an object has moved only when a confirmed place differs from the catalogue's", () => {
   const object = /** @type {any} */ ({ location: "shelf-3", off_site_place: "" });
   const found = (/** @type {object} */ fields) =>

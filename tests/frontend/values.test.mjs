@@ -32,6 +32,34 @@ for (const [field, value, words] of [
     { kind: "polygon", points: [[10, 20], [50, 20], [50, 45], [30, 44.6], [10, 45]] },
     "A region with 5 corners, about 40 mm wide and 25 mm high, 10 mm from the left and 20 mm from the top of the sheet",
   ],
+  ["lamp_s", 725, "12 min 5 s"],
+  ["lamp_s", 7800, "2 h 10 min"],
+  ["kind", "countermark", "Countermark"],
+  ["seen_from", "felt", "Felt side"],
+  ["match", "type", "Of the same type only"],
+  ["repertory_from_year", 1720, "1720"],
+  ["photograph", "0190-key", "One of its photographs"],
+  [
+    "placing",
+    { kind: "corners", points: [], size_mm: [310.5, 225], mm_per_px: 0.1, uncertainty_mm: 0.5 },
+    "By the sheet's four corners, of a sheet 310.5 × 225 mm (width × height), about 10 pixels to the millimetre, to within 0.5 mm",
+  ],
+  [
+    "placing",
+    { kind: "aligned", points: [], size_mm: [], mm_per_px: 0.125, uncertainty_mm: 0.6, photograph: "p" },
+    "By another photograph of the same side, about 8 pixels to the millimetre, to within 0.6 mm",
+  ],
+  ["points", [[10, 20.4], [30, 40]], "A line of 2 points that begins 10 mm right and 20 mm down on the sheet"],
+  [
+    "shot_check",
+    { sharp: false, steady: true, exposed: true, sentences: ["Not sharp: take it again."] },
+    "Checked after the shot. Not sharp: take it again.",
+  ],
+  [
+    "shot_check",
+    { sharp: true, steady: true, exposed: true, sentences: [] },
+    "Checked after the shot: sharp, steady and well exposed.",
+  ],
   ["mark", { photograph: "p", x: 0.3, y: 0.456 }, "A place 30 % across the photograph and 46 % down"],
   [
     "homography",
@@ -59,4 +87,7 @@ test("places are named by whoever knows them", () => {
 
 test("fields are named without their units", () => {
   assert.equal(fieldName("sheet_width_mm"), "sheet width");
+  assert.equal(fieldName("lamp_s"), "ultraviolet lamp time");
+  assert.equal(fieldName("to_left_chain_mm"), "distance to the chain line at the left");
+  assert.equal(fieldName("lights"), "lights that show it");
 });

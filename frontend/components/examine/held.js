@@ -18,7 +18,10 @@ import { computed, signal } from "../../vendor/ui.js";
 /** @import { Entity, Fields, Side, Term } from "../../store/types.js" */
 
 /** @typedef {ReturnType<typeof openExamination>} Held */
-/** @typedef {{light: string, azimuth_deg: number | null, side: Side, file: File}} Shot */
+/**
+ * again: the photograph that it was taken to replace, if the person then says so
+ * @typedef {{light: string, azimuth_deg: number | null, side: Side, file: File, again?: string}} Shot
+ */
 
 /**
  * What is done on the photograph that is open: its corners set (first those of `from`, to be
@@ -216,6 +219,9 @@ function openExamination(id) {
       /** The photographs are looked at together. */
       comparing: signal(false),
       camera: signal(/** @type {string | null} */ (null)),
+      /** Photographs with which a check found fault, until the person has said what becomes of
+       * them; and the photograph that was taken again in the place of each. */
+      faulty: signal(/** @type {Map<string, string | null>} */ (new Map())),
     },
 
     /** Shows the fields at once and writes them. */
@@ -288,8 +294,16 @@ function openExamination(id) {
       await this.take("photograph", photograph.id);
     },
 
-    /** What a shot under a light is, as the screen stands. @returns {Shot} */
-    shot(/** @type {string} */ light, /** @type {File} */ file) {
+    /**
+     * What a shot under a light is, as the screen stands, or as the one was that it repeats.
+     * @returns {Shot}
+     */
+    shot(
+      /** @type {string} */ light,
+      /** @type {File} */ file,
+      /** @type {Row.PhotographRow | undefined} */ again,
+    ) {
+      if (again) return { light, azimuth_deg: again.azimuth_deg, side: again.side, file, again: again.id };
       const azimuth_deg = light === "raking" ? this.view.azimuth.value : null;
       return { light, azimuth_deg, side: this.view.side.value, file };
     },
@@ -304,8 +318,10 @@ function openExamination(id) {
       const now = Date.now();
       const taken_at = new Date(Math.min(shot.file.lastModified || now, now)).toISOString();
       try {
-        const { warnings } = await addPhotograph({ examination: id, taken_at, ...shot });
+        const { id: made, warnings } = await addPhotograph({ examination: id, taken_at, ...shot });
         this.giveUp(shot);
+        if (shot.again) this.findFault(shot.again, made);
+        this.check(made, shot);
         return warnings;
       } catch (error) {
         if (!(error instanceof StorageFull)) throw error;
@@ -313,6 +329,28 @@ function openExamination(id) {
         shotsWithoutRoom.value = [...shotsWithoutRoom.value, shot];
         return [];
       }
+    },
+
+    /** Has a saved shot looked at. Whatever fails in it is no loss: it only advises. */
+    async check(/** @type {string} */ photograph, /** @type {Shot} */ { light, file }) {
+      try {
+        const { checkShot } = await import("../../store/shot-check.js");
+        const found = await checkShot(photograph, light, file);
+        if (found && !(found.sharp && found.exposed)) this.findFault(photograph, null);
+      } catch (error) {
+        console.error(error);
+      }
+    },
+
+    findFault(/** @type {string} */ photograph, /** @type {string | null} */ again) {
+      this.view.faulty.value = new Map(this.view.faulty.value).set(photograph, again);
+    },
+
+    /** The person has said what becomes of it. */
+    settleFault(/** @type {string} */ photograph) {
+      const left = new Map(this.view.faulty.value);
+      left.delete(photograph);
+      this.view.faulty.value = left;
     },
 
     /** Shots that are in memory only. */

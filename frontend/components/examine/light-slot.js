@@ -7,10 +7,13 @@ import { LightFigure } from "../light-figure.js";
 import { Notice } from "../notice.js";
 import { Thumbnail } from "../thumbnail.js";
 import { count, lowerFirst, named } from "../wording.js";
+import { isRunning } from "./lamp.js";
 import { Fold } from "./fold.js";
 import { ShotsWithoutRoom } from "./shots-without-room.js";
-import { photographInWords } from "./words.js";
+import { faultInBrief, photographInWords } from "./words.js";
 
+const LampTimer = lazy(async () => (await import("./lamp-timer.js")).LampTimer);
+const ShotChecks = lazy(async () => (await import("./shot-checks.js")).ShotChecks);
 const CaptureButtons = lazy(async () => (await import("./capture-buttons.js")).CaptureButtons);
 const AzimuthDial = lazy(async () => (await import("./azimuth-dial.js")).AzimuthDial);
 
@@ -32,12 +35,12 @@ export function LightSlot({ held, light }) {
     setWarnings([]);
     setRefusals([]);
   };
-  const keep = async (/** @type {File[]} */ files) => {
+  const keep = async (/** @type {File[]} */ files, /** @type {PhotographRow | undefined} */ again) => {
     forget();
     for (const file of files) {
       setKeeping((n) => n + 1);
       try {
-        const said = await held.photograph(held.shot(light.code, file));
+        const said = await held.photograph(held.shot(light.code, file, again));
         setWarnings((before) => [...before, ...said]);
       } catch (error) {
         const sentence = error instanceof Error ? error.message : String(error);
@@ -90,19 +93,24 @@ export function LightSlot({ held, light }) {
             <${Thumbnail} sha256=${shot.sha256} alt=${shotInWords(light, shot)} />
             <span class="shot-words small">${photographInWords(shot)}</span>
             ${shot.trouble && html`<span class="tag alarm">Not whole</span>`}
+            ${faultInBrief(shot) && html`<span class="tag">${faultInBrief(shot)}</span>`}
           </button>
         </li>`,
       )}
       ${keeping > 0 && html`<li class="shot-keeping soft small" role="status">Keeping the photograph…</li>`}
     </ul>`}
+    <${ShotChecks} held=${held} light=${light.code} onFiles=${keep} />
     <${ShotsWithoutRoom} held=${held} light=${light.code} />
     ${refusals.map((sentence) => html`<${Notice} kind="problem"><p>${sentence}</p><//>`)}
     ${warnings.map((sentence) => html`<${Notice}><p>${sentence}</p><//>`)}
     ${refusals.length + warnings.length > 0 &&
     html`<button type="button" class="button said-away" onClick=${forget}>I have read this</button>`}
+    ${!open && light.code === "ultraviolet" && isRunning(held) &&
+    html`<${LampTimer} held=${held} brief />`}
     ${open &&
     html`<div class="light-slot-body stack">
       <${LightCaution} light=${light} />
+      ${light.code === "ultraviolet" && html`<${LampTimer} held=${held} />`}
       <${Fold} name=${`How to set up ${lowerFirst(light.name)}`}>
         <ol class="numbered">
           ${light.setup.map((step) => html`<li>${step}</li>`)}
@@ -135,8 +143,10 @@ export function LightSlot({ held, light }) {
 
 /** "Raking light, recto, 315°, not whole" */
 function shotInWords(/** @type {Light} */ light, /** @type {PhotographRow} */ shot) {
-  const words = `${light.name}, ${lowerFirst(photographInWords(shot))}`;
-  return shot.trouble ? `${words}, not whole` : words;
+  const words = [light.name, lowerFirst(photographInWords(shot))];
+  if (shot.trouble) words.push("not whole");
+  if (faultInBrief(shot)) words.push(lowerFirst(faultInBrief(shot)));
+  return words.join(", ");
 }
 
 function Points(/** @type {{name: string, points: string[]}} */ { name, points }) {

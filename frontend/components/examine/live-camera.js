@@ -7,6 +7,7 @@ import { Notice } from "../notice.js";
 import { count } from "../wording.js";
 import { AzimuthSteps } from "./azimuth-dial.js";
 import { captureWords } from "./light-slot.js";
+import { ShotChecks } from "./shot-checks.js";
 import { ShotsWithoutRoom } from "./shots-without-room.js";
 import { Stage } from "./stage.js";
 
@@ -61,7 +62,7 @@ export function LiveCamera({ held }) {
   const shots = held.photographs.value.filter((photograph) => photograph.light === light.code);
   const what = captureWords(light, view.side.value, view.azimuth.value);
 
-  const shoot = async () => {
+  const shoot = async (/** @type {import("../../store/types.js").PhotographRow | undefined} */ again) => {
     if (!stream || !video.current || busy) return;
     setBusy(true);
     setTrouble("");
@@ -70,7 +71,7 @@ export function LiveCamera({ held }) {
       const kind = picture.type.split("/")[1]?.replace("jpeg", "jpg") ?? "jpg";
       const name = `${what.toLowerCase().replace(/[^a-z0-9]+/g, "-")}-${Date.now()}.${kind}`;
       const file = new File([picture], name, { type: picture.type });
-      setSaid(await held.photograph(held.shot(light.code, file)));
+      setSaid(await held.photograph(held.shot(light.code, file, again)));
     } catch (error) {
       setTrouble(error instanceof Error ? error.message : REFUSED);
     } finally {
@@ -102,6 +103,7 @@ export function LiveCamera({ held }) {
           Try the camera again
         </button>`}
       <//>`}
+      <${ShotChecks} held=${held} light=${light.code} onAgain=${shoot} />
       <${ShotsWithoutRoom} held=${held} light=${light.code} />
       ${said.map((sentence) => html`<${Notice}><p>${sentence}</p><//>`)}
       <div class="camera-buttons">
@@ -110,7 +112,7 @@ export function LiveCamera({ held }) {
           class="shutter"
           disabled=${!stream || busy}
           aria-label="Take the photograph"
-          onClick=${shoot}
+          onClick=${() => shoot(undefined)}
         >
           <span aria-hidden="true"></span>
         </button>

@@ -7,6 +7,12 @@ const LONGEST_SHEET_MM = 10_000;
 /** Standard uncertainty of a length read from a ruler to the millimetre, mm. */
 export const RULER_UNCERTAINTY_MM = 1;
 const MOST_HOURS = 2000;
+/** The longest time under the lamp that is taken, s: a day, as on the server. */
+export const MOST_LAMP_S = 86_400;
+const MOST_CHAIN_LINES = 50;
+/** Paper was made in Europe from the 12th century on; printed repertories begin later. */
+const FIRST_YEAR = 1000;
+const LAST_YEAR = 2100;
 
 /** @typedef {{value: number | null, sentence?: undefined} | {sentence: string, value?: undefined}} Reading */
 
@@ -73,6 +79,53 @@ export function readHours(/** @type {string} */ text) {
     if (hours > MOST_HOURS) return `That is more than ${inFigures(MOST_HOURS)} hours: check the figure.`;
     return undefined;
   });
+}
+
+/** A distance on the sheet, in mm: 0 where two things touch. */
+export function readDistance(/** @type {string} */ text) {
+  return read(text, (mm) => {
+    if (mm < 0) return "A distance is 0 mm or more. Measure again, or empty the field.";
+    if (mm > LONGEST_SHEET_MM) {
+      return `A distance is at most ${inFigures(LONGEST_SHEET_MM)} mm: check the figure.`;
+    }
+    return undefined;
+  });
+}
+
+/** Minutes under the lamp. */
+export function readMinutes(/** @type {string} */ text) {
+  return read(text, (minutes) => {
+    if (minutes < 0) return "A time is 0 minutes or more. Check the figure.";
+    if (minutes * 60 > MOST_LAMP_S) return "That is more than a day under the lamp: check the figure.";
+    return undefined;
+  });
+}
+
+/** Seconds under the lamp. */
+export function readSeconds(/** @type {string} */ text) {
+  return read(text, (seconds) => {
+    if (!Number.isInteger(seconds) || seconds < 0) return "Give whole seconds, 0 or more.";
+    if (seconds > MOST_LAMP_S) return "That is more than a day under the lamp: check the figure.";
+    return undefined;
+  });
+}
+
+/** How many chain lines. */
+export function readChainLines(/** @type {string} */ text) {
+  return read(text, (lines) => {
+    if (!Number.isInteger(lines) || lines < 0) return "Chain lines are counted: give a whole number, 0 or more.";
+    if (lines > MOST_CHAIN_LINES) return `That is more than ${MOST_CHAIN_LINES} chain lines: count again.`;
+    return undefined;
+  });
+}
+
+/** A year of our era. */
+export function readYear(/** @type {string} */ text) {
+  return read(text, (year) =>
+    !Number.isInteger(year) || year < FIRST_YEAR || year > LAST_YEAR
+      ? `Give the year in four figures, from ${FIRST_YEAR} to ${LAST_YEAR}, or empty the field.`
+      : undefined,
+  );
 }
 
 /** A number in plain figures, as "12,500" or "0.5". */

@@ -8,7 +8,7 @@ import { lazy } from "../lazy.js";
 import { Notice } from "../notice.js";
 import { TextField } from "../text-field.js";
 import { useBlobUrl } from "../thumbnail.js";
-import { clock, lowerFirst, optionsOf } from "../wording.js";
+import { clock, lowerFirst, optionsOf, shotCheckInWords } from "../wording.js";
 import { AzimuthDial } from "./azimuth-dial.js";
 import { MarkRing } from "./mark-ring.js";
 import { withStyles } from "./on-sheet/parts.js";
@@ -91,6 +91,7 @@ export function PhotographView({ held }) {
       <h2>${name}</h2>
       <p>${photographInWords(photograph)}. Taken at ${clock(photograph.taken_at)}.</p>
       ${photograph.trouble && html`<${Notice} kind="problem"><p>${photograph.trouble}</p><//>`}
+      ${photograph.shot_check && html`<p>${shotCheckInWords(photograph.shot_check)}</p>`}
       ${marking
         ? html`<p class="stage-task">
             ${marking.mark?.photograph === photograph.id

@@ -1,6 +1,7 @@
 /** How far an examination has come, what is next, and what is still open when it is signed. */
 
 import { listed, lowerFirst, sheetSize } from "../wording.js";
+import { LAMP_SINCE } from "./lamp.js";
 
 /** @import * as Row from "../../store/types.js" */
 
@@ -93,6 +94,12 @@ export function steps(recorded) {
   ];
 }
 
+/**
+ * Where a draft's field stands, by its record or its whole name, when it is not the sheet's.
+ * @type {Record<string, string>}
+ */
+const SECTIONS = { recommendation: "work", "examination:lamp_s": "photographs" };
+
 /** The first step that is neither done nor free to be left. @param {Step[]} all @returns {Step} */
 export function nextStep(all) {
   return all.find((step) => step.next && !step.done) ?? all[all.length - 1];
@@ -137,7 +144,11 @@ export function openPoints(recorded) {
   }
   for (const [field, text] of Object.entries(drafts)) {
     const half = field.startsWith("measurement:");
-    const section = half ? "condition" : field.startsWith("recommendation:") ? "work" : "sheet";
+    if (field === LAMP_SINCE) {
+      say("photographs", "The timer of the ultraviolet lamp runs. Switch the lamp off, and stop it.", true);
+      continue;
+    }
+    const section = half ? "condition" : (SECTIONS[field.split(":")[0]] ?? SECTIONS[field] ?? "sheet");
     say(
       section,
       half
@@ -156,6 +167,10 @@ export function openPoints(recorded) {
   const troubled = photographs.filter((photograph) => photograph.trouble).length;
   if (troubled) {
     say("photographs", `${troubled === 1 ? "One photograph is" : `${troubled} photographs are`} not whole. Take it again while the sheet is here.`);
+  }
+  const faulty = photographs.filter(({ shot_check }) => shot_check && !(shot_check.sharp && shot_check.exposed)).length;
+  if (faulty) {
+    say("photographs", `${faulty === 1 ? "One photograph is" : `${faulty} photographs are`} not sharp or not well exposed. Take it again while the sheet is here, or keep it as it is.`);
   }
   const undecided = observations.filter(({ nature }) => nature === "unsure").length;
   if (undecided) {

@@ -4,6 +4,7 @@ import { vocabulary } from "../../store/vocabulary.js";
 import { html } from "../../vendor/ui.js";
 import { Caution } from "../caution.js";
 import { Choice } from "../choice.js";
+import { lazy } from "../lazy.js";
 import { TextField } from "../text-field.js";
 import { optionsOf, sheetSize } from "../wording.js";
 import { Fold } from "./fold.js";
@@ -12,6 +13,8 @@ import { NumberField } from "./number-field.js";
 import { readSheetSide, readUncertainty, RULER_UNCERTAINTY_MM } from "./numbers.js";
 import { OpenQuestions } from "./open-questions.js";
 import { Section } from "./section.js";
+
+const Watermarks = lazy(async () => (await import("./watermarks.js")).Watermarks);
 
 /** Words of a mount that mean that there is glazing in front of the sheet. */
 const GLAZED = /\b(framed|frame|glazed|glazing|glass|acrylic)\b/i;
@@ -92,6 +95,7 @@ export function SheetSection({ held }) {
         change({ verso_seen: seen })}
     />
     <${OpenQuestions} held=${held} entity="examination" fields=${["verso_seen"]} />
+    <${Watermarks} held=${held} />
   <//>`;
 }
 

@@ -28,6 +28,13 @@ export function isOnSheet(/** @type {PhotographRow} */ { homography, placing }) 
   return homography !== null && placing?.kind !== "scale";
 }
 
+/** "Not sharp", "Badly exposed", or both, by the check of the shot; "" when it found nothing. */
+export function faultInBrief(/** @type {PhotographRow} */ { shot_check }) {
+  if (!shot_check) return "";
+  const { sharp, exposed } = shot_check;
+  return upperFirst([!sharp && "not sharp", !exposed && "badly exposed"].filter(Boolean).join(", "));
+}
+
 /** "Recto, 315°" */
 export function photographInWords(/** @type {PhotographRow} */ { side, azimuth_deg }) {
   return azimuth_deg === null ? named("side", side) : `${named("side", side)}, ${azimuth_deg}°`;

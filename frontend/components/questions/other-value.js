@@ -4,10 +4,14 @@ import { html, useState } from "../../vendor/ui.js";
 import { Choice } from "../choice.js";
 import {
   readAzimuth,
+  readChainLines,
+  readDistance,
   readHours,
   readLength,
+  readSeconds,
   readSheetSide,
   readUncertainty,
+  readYear,
 } from "../examine/numbers.js";
 import { TextField } from "../text-field.js";
 import { choicesOf, unitOf } from "./values.js";
@@ -22,13 +26,36 @@ const NUMBERS = {
   sheet_uncertainty_mm: readUncertainty,
   azimuth_deg: readAzimuth,
   value: readLength,
+  lamp_s: readSeconds,
+  width_mm: readLength,
+  height_mm: readLength,
+  to_left_chain_mm: readDistance,
+  to_right_chain_mm: readDistance,
+  chain_interval_mm: readLength,
+  uncertainty_mm: readUncertainty,
+  chains_within: readChainLines,
+  repertory_from_year: readYear,
+  repertory_to_year: readYear,
   uncertainty: readUncertainty,
   hours: readHours,
 };
 const LISTS = ["lights", "hazards"];
 const YES_OR_NO = ["nothing_seen", "location_confirmed"];
 const LONG_WORDS = ["notes", "note"];
-const WORDS = ["mount", "place", "caption", "what", "name", "signed_name", "to_place"];
+const WORDS = [
+  "mount",
+  "place",
+  "caption",
+  "what",
+  "name",
+  "signed_name",
+  "to_place",
+  "motif",
+  "letters",
+  "repertory",
+  "repertory_number",
+  "repertory_place",
+];
 
 /** Whether a third value can be given for the field; places and shapes are drawn in the record. */
 export function takesOther(/** @type {string} */ field) {

@@ -1,9 +1,18 @@
 /** What a field may hold, and what it holds, as a person would say it. */
 
 import { grade, hazard, kindOfWork, light, term, vocabulary } from "../../store/vocabulary.js";
-import { dayAndTime, fieldInWords, named, optionsOf, purposeName, purposes } from "../wording.js";
+import {
+  dayAndTime,
+  duration,
+  fieldInWords,
+  named,
+  optionsOf,
+  purposeName,
+  purposes,
+  shotCheckInWords,
+} from "../wording.js";
 
-/** @import { Mark, ObservationRow, Position } from "../../store/types.js" */
+/** @import { Mark, ObservationRow, Placing, Position, ShotCheck } from "../../store/types.js" */
 /** @import { Option } from "../choice.js" */
 
 /** Where a field's name on the wire would not read well. @type {Record<string, string>} */
@@ -15,7 +24,6 @@ const NAMES = {
   lights: "lights that show it",
   mark: "place on the photograph",
   region: "region on the sheet",
-  homography: "placing on the sheet",
   position: "position of the tablet",
   sheet_uncertainty_mm: "uncertainty of the sheet's size",
   what: "what was measured",
@@ -32,6 +40,7 @@ export function fieldName(/** @type {string} */ field) {
 export function unitOf(field, row) {
   if (field.endsWith("_mm")) return "mm";
   if (field.endsWith("_deg")) return "°";
+  if (field.endsWith("_s")) return "s";
   if (field === "hours") return "hours";
   if (field === "value" || field === "uncertainty") return row?.unit === "mm2" ? "mm²" : "mm";
   return "";
@@ -64,7 +73,8 @@ export function valueInWords(field, value, row, placeName = (id) => id) {
   if (field === "deleted") return value ? "Deleted the record" : "Wrote in the record, which keeps it";
   if (value === null || value === undefined || value === "") return "Nothing said";
   if (typeof value === "boolean") return value ? "Yes" : "No";
-  if (typeof value === "number") return [inFigures(value), unitOf(field, row)].join(field.endsWith("_deg") ? "" : " ");
+  if (field === "lamp_s") return duration(Number(value));
+  if (typeof value === "number") return [inFigures(value), unitOf(field, row)].join(field.endsWith("_deg") ? "" : " ").trim();
   if (typeof value === "string") {
     if (field.endsWith("_at") || field === "at") return dayAndTime(value);
     if (field === "location" || field.endsWith("_location")) return placeName(value);
@@ -73,6 +83,9 @@ export function valueInWords(field, value, row, placeName = (id) => id) {
   if (field === "region") return regionInWords(/** @type {NonNullable<ObservationRow["region"]>} */ (value));
   if (field === "mark") return markInWords(/** @type {Mark} */ (value));
   if (field === "homography") return placingInWords(/** @type {number[]} */ (value));
+  if (field === "placing") return howPlacedInWords(/** @type {Placing} */ (value));
+  if (field === "points") return pointsInWords(/** @type {[number, number][]} */ (value));
+  if (field === "shot_check") return shotCheckInWords(/** @type {ShotCheck} */ (value));
   if (field === "position") return positionInWords(/** @type {Position} */ (value));
   if (!Array.isArray(value)) return JSON.stringify(value);
   return value.map((code) => codeInWords(field, String(code))).join(", ") || "Nothing said";
@@ -95,6 +108,10 @@ function codeInWords(/** @type {string} */ field, /** @type {string} */ code) {
       return purposeName(code);
     case "unit":
       return code === "mm2" ? "mm²" : code;
+    // By its key, which says nothing to anybody.
+    case "photograph":
+    case "observation":
+      return `One of its ${field}s`;
     default:
       return named(field, code);
   }
@@ -129,6 +146,25 @@ function placingInWords(/** @type {number[]} */ [a, b, c, d, e, f, , , i]) {
     `The photograph's top left corner lies ${x} mm right and ${y} mm down from the sheet's, ` +
     `about ${pixels} pixels to the millimetre`
   );
+}
+
+/** By what a photograph was laid on the sheet, and how well. */
+function howPlacedInWords(/** @type {Placing} */ { kind, size_mm, mm_per_px, uncertainty_mm }) {
+  const by = {
+    corners: `By the sheet's four corners, of a sheet ${size_mm.map(inFigures).join(" × ")} mm (width × height)`,
+    scale: `By a scale of ${size_mm.map(inFigures).join("")} mm`,
+    aligned: "By another photograph of the same side",
+  }[kind];
+  return (
+    `${by}, about ${inFigures(Math.round(10 / mm_per_px) / 10)} pixels to the millimetre, ` +
+    `to within ${inFigures(uncertainty_mm)} mm`
+  );
+}
+
+/** A line or an outline on the sheet, by its length or its corners and where it begins. */
+function pointsInWords(/** @type {[number, number][]} */ points) {
+  const [x, y] = points[0].map(Math.round).map(inFigures);
+  return `A line of ${points.length} points that begins ${x} mm right and ${y} mm down on the sheet`;
 }
 
 function positionInWords(/** @type {Position} */ { latitude, longitude, accuracy_m }) {

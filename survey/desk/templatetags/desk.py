@@ -18,6 +18,8 @@ STRIP_GAP = 3
 register.filter("light_name", words.light_name)
 register.filter("field_name", words.field_name)
 register.filter("entity_name", words.entity_name)
+register.filter("duration", words.duration_in_words)
+register.filter("shot_check", words.shot_check_in_words)
 
 
 @register.filter

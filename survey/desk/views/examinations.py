@@ -70,6 +70,7 @@ def examination_page(request: HttpRequest, key: UUID) -> HttpResponse:
     dossier = dossier_of(examination)
     full = dossier.examination
     keys = [full.pk, *(one.observation.pk for one in dossier.observations)]
+    keys += [one.watermark.pk for one in dossier.watermarks]
     return render(
         request,
         "desk/examination.html",

@@ -150,6 +150,7 @@ def about(item: Object) -> dict[str, Any]:
         keys += [plate.photograph.pk for plate in dossier.plates]
         keys += [work.recommendation.pk for work in dossier.work]
         keys += [one.pk for one in dossier.measurements]
+        keys += [one.watermark.pk for one in dossier.watermarks]
     return {
         "object": item,
         "paths": location_paths(),
