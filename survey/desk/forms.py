@@ -10,6 +10,9 @@ from survey.access.guesses import TooManyGuesses, WrongGuesses
 from survey.access.services import note
 from survey.catalogue.models import Object
 from survey.catalogue.queries import walk
+from survey.desk.words import field_name
+from survey.examination.models import Watermark
+from survey.reading.models import PaperNote
 from survey.triage import models, rule
 from survey.vocabulary import queries as vocabulary
 from survey.vocabulary.models import Term
@@ -212,3 +215,71 @@ class ImportForm(forms.Form):
     file = forms.FileField(
         label="CSV file", help_text="UTF-8, with a heading in the first line of every column."
     )
+
+
+class WatermarkForm(forms.ModelForm):
+    """The record of a watermark. What is left empty is not said."""
+
+    class Meta:
+        model = Watermark
+        fields = (
+            "kind",
+            "motif",
+            "letters",
+            "side",
+            "seen_from",
+            "width_mm",
+            "height_mm",
+            "to_left_chain_mm",
+            "to_right_chain_mm",
+            "chain_interval_mm",
+            "uncertainty_mm",
+            "chains_within",
+            "match",
+            "repertory",
+            "repertory_number",
+            "repertory_place",
+            "repertory_from_year",
+            "repertory_to_year",
+            "note",
+        )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, field in self.fields.items():
+            field.label = field_name(name)
+
+    def changed(self) -> dict[str, Any]:
+        """The fields that were touched, with their new values."""
+        return {name: self.cleaned_data[name] for name in self.changed_data}
+
+
+class ReasonForm(forms.Form):
+    """Why a signed record is amended."""
+
+    reason = forms.CharField(
+        widget=forms.Textarea, max_length=2000, label="Why", help_text="Signed with your name."
+    )
+
+
+class PaperNoteForm(forms.ModelForm):
+    """What a conservator knows of an object's paper."""
+
+    class Meta:
+        model = PaperNote
+        fields = (
+            "furnish",
+            "machine_made",
+            "wove",
+            "brightener_seen",
+            "chlorine_bleached",
+            "note",
+        )
+        labels = {
+            "furnish": "Fibre",
+            "machine_made": "Machine-made",
+            "wove": "Wove",
+            "brightener_seen": "Optical brightener seen",
+            "chlorine_bleached": "Bleached with chlorine",
+            "note": "How it is known",
+        }

@@ -29,6 +29,18 @@ FIELD_NAMES = {
     "azimuth_deg": "Azimuth, degrees",
     "to_location": "Moved to",
     "nothing_seen": "Nothing seen",
+    "letters": "Letters or initials",
+    "seen_from": "Seen from",
+    "to_left_chain_mm": "From its left edge to the chain line, mm",
+    "to_right_chain_mm": "From its right edge to the chain line, mm",
+    "chain_interval_mm": "Between these chain lines, mm",
+    "uncertainty_mm": "Uncertainty of these lengths, mm",
+    "chains_within": "Chain lines through the figure",
+    "repertory_number": "Number in the repertory",
+    "repertory_place": "Place the repertory gives",
+    "repertory_from_year": "First year the repertory gives",
+    "repertory_to_year": "Last year the repertory gives",
+    "lamp_s": "Ultraviolet lamp, seconds",
 }
 # Fields that hold codes of the vocabulary, and the list that knows their names.
 CODED = {

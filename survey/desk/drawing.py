@@ -1,0 +1,101 @@
+"""Draws on pictures what lies somewhere on the sheet: sheet millimetres to a picture's pixels."""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+Matrix = tuple[float, ...]
+Point = Sequence[float]
+
+
+@dataclass(frozen=True)
+class Ground:
+    """A picture to draw on.
+
+    address        of the picture that is loaded
+    name           what it shows, in words
+    width, height  pixels; the drawing's own units, whatever size is loaded
+    matrix         nine numbers, row by row: sheet mm on its side to these pixels
+    """
+
+    address: str
+    name: str
+    width: float
+    height: float
+    matrix: Matrix
+
+    def place(self, point: Point) -> tuple[float, float]:
+        """A point in sheet mm, on the picture."""
+        a, b, c, d, e, f, g, h, i = self.matrix
+        x, y = point[0], point[1]
+        scale = g * x + h * y + i
+        return (a * x + b * y + c) / scale, (d * x + e * y + f) / scale
+
+    def points(self, points: Iterable[Point]) -> str:
+        """As SVG writes them: ``12.5,40 80,41.2``."""
+        return " ".join(f"{x:.6g},{y:.6g}" for x, y in map(self.place, points))
+
+    @property
+    def text_size(self) -> float:
+        """The size of a label, in the drawing's units: readable on a screen, hiding little."""
+        return 0.022 * max(self.width, self.height)
+
+
+def placed_ground(
+    homography: Sequence[float], size: tuple[float, float], address: str, name: str
+) -> Ground:
+    """A photograph of this size in pixels, with its nine numbers to the sheet's millimetres."""
+    return Ground(address, name, *size, inverse(homography))
+
+
+def flat_ground(
+    address: str, name: str, width_mm: float, height_mm: float, px_per_mm: float
+) -> Ground:
+    """A picture that shows the sheet alone, edge to edge."""
+    matrix = (px_per_mm, 0.0, 0.0, 0.0, px_per_mm, 0.0, 0.0, 0.0, 1.0)
+    return Ground(address, name, width_mm * px_per_mm, height_mm * px_per_mm, matrix)
+
+
+def inverse(matrix: Sequence[float]) -> Matrix:
+    """Of nine numbers, row by row; raises ZeroDivisionError where there is none."""
+    a, b, c, d, e, f, g, h, i = matrix
+    cofactors = (
+        e * i - f * h,
+        c * h - b * i,
+        b * f - c * e,
+        f * g - d * i,
+        a * i - c * g,
+        c * d - a * f,
+        d * h - e * g,
+        b * g - a * h,
+        a * e - b * d,
+    )
+    determinant = a * cofactors[0] + b * cofactors[3] + c * cofactors[6]
+    return tuple(one / determinant for one in cofactors)
+
+
+def line_across(
+    offset_mm: float, angle_deg: float, width_mm: float, height_mm: float
+) -> tuple[Point, Point] | None:
+    """Where a straight line enters and leaves the sheet; None when it misses it.
+
+    offset_mm  u of the line x cos a + y sin a = u
+    angle_deg  a, clockwise from upright: see survey.imaging.chains
+    """
+    normal = (math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg)))
+    along = (-normal[1], normal[0])
+    foot = (offset_mm * normal[0], offset_mm * normal[1])
+    first, last = -math.inf, math.inf
+    for axis, size in enumerate((width_mm, height_mm)):
+        if abs(along[axis]) < 1e-9:
+            if not 0 <= foot[axis] <= size:
+                return None
+            continue
+        ends = sorted(((0 - foot[axis]) / along[axis], (size - foot[axis]) / along[axis]))
+        first, last = max(first, ends[0]), min(last, ends[1])
+    if first >= last:
+        return None
+    start, end = (
+        (foot[0] + step * along[0], foot[1] + step * along[1]) for step in (first, last)
+    )
+    return start, end

@@ -1,0 +1,81 @@
+"""The plot of the distances between chain lines: one mark for each, with its uncertainty."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+WIDTH = 640
+HEIGHT = 200
+LEFT = 56
+RIGHT = 12
+TOP = 14
+BOTTOM = 40
+# The least range that is drawn, mm: a tenth of a millimetre is no drama.
+LEAST_RANGE_MM = 2.0
+STEPS_MM = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0)
+MOST_STEPS = 5
+
+
+@dataclass(frozen=True)
+class Dot:
+    """One interval: its number, where it is drawn, and how far its uncertainty reaches."""
+
+    number: int
+    value: float
+    x: float
+    y: float
+    top: float
+    bottom: float
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A line across the plot, with the number beside it."""
+
+    value: float
+    y: float
+
+
+@dataclass(frozen=True)
+class Plot:
+    dots: tuple[Dot, ...]
+    rules: tuple[Rule, ...]
+    mean: Rule
+    width: int = WIDTH
+    height: int = HEIGHT
+    left: int = LEFT
+    right: int = WIDTH - RIGHT
+    foot: int = HEIGHT - BOTTOM
+
+
+def plot_of(intervals_mm: Sequence[float], uncertainties_mm: Sequence[float]) -> Plot | None:
+    """Of the intervals in order from the first chain line; None when there are none."""
+    if not intervals_mm:
+        return None
+    both = list(zip(intervals_mm, uncertainties_mm, strict=True))
+    low = min(value - u for value, u in both)
+    high = max(value + u for value, u in both)
+    room = max(LEAST_RANGE_MM - (high - low), 0.1 * (high - low)) / 2
+    low, high = low - room, high + room
+
+    def down(value: float) -> float:
+        return round(TOP + (high - value) / (high - low) * (HEIGHT - BOTTOM - TOP), 2)
+
+    step_x = (WIDTH - LEFT - RIGHT) / len(both)
+    dots = tuple(
+        Dot(
+            number,
+            value,
+            round(LEFT + (number - 0.5) * step_x, 2),
+            down(value),
+            down(value + u),
+            down(value - u),
+        )
+        for number, (value, u) in enumerate(both, start=1)
+    )
+    step = next((one for one in STEPS_MM if (high - low) / one <= MOST_STEPS), STEPS_MM[-1])
+    first = int(-(-low // step))
+    rules = tuple(
+        Rule(count * step, down(count * step)) for count in range(first, int(high // step) + 1)
+    )
+    mean = sum(intervals_mm) / len(intervals_mm)
+    return Plot(dots, rules, Rule(mean, down(mean)))

@@ -1,0 +1,85 @@
+"""One reading as a page shows it: asked for, under way, done or failed, or why it cannot be."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.urls import reverse
+
+from survey.desk.told import Told
+from survey.reading import kinds, services
+from survey.reading.models import Correction, Reading
+from survey.reading.queries import latest_readings
+from survey.reading.trouble import CannotAsk
+
+# What to photograph, where it is missing. Common practice, no source.
+TO_TAKE = {
+    "align": "One photograph in normal light, and beside it at least one under another light.",
+    "paper": (
+        "Photograph the whole side in transmitted light, sharp and with all four edges in the "
+        "frame. Where light cannot come through, take raking light with the lamp at a right angle "
+        "to the fine lines of the mould."
+    ),
+    "watermark": "Photograph the whole side in transmitted light, with all four edges in the frame.",
+    "relief": (
+        "Photograph the side three times or more in raking light without moving sheet or camera: "
+        "the lamp at about 45°, 165° and 285°, clockwise from the top edge, and low, 5° to 15°."
+    ),
+    "ultraviolet": (
+        "Photograph the side under ultraviolet and in normal light, with the camera unmoved."
+    ),
+    "colour": "Photograph the side in normal light with a colour target beside it, not on it.",
+}
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One kind of reading of one side.
+
+    missing  why it cannot be asked for now; "" when it can
+    to_take  what to photograph in that case
+    """
+
+    kind: str
+    side: str
+    reading: Reading | None
+    missing: str
+    to_take: str
+
+    @property
+    def name(self) -> str:
+        return str(Reading.Kind(self.kind).label)
+
+    @property
+    def address(self) -> str:
+        """Where a script asks how far it is."""
+        return reverse("api-reading", args=[self.reading.pk]) if self.reading else ""
+
+    @property
+    def result(self) -> dict[str, Any] | None:
+        """What counts: as a person corrected it, else as it was read."""
+        if self.reading is None or self.reading.state != Reading.State.DONE:
+            return None
+        return self.reading.stands
+
+    @property
+    def as_read(self) -> dict[str, Any] | None:
+        """The machine's own, where a person said otherwise; else None."""
+        return self.reading.result if self.reading and self.correction else None
+
+    @property
+    def correction(self) -> Correction | None:
+        return self.reading.correction if self.reading else None
+
+    def picture(self, name: str) -> str:
+        """The address of a picture that the reading made; "" without one."""
+        sha256 = self.reading.pictures.get(name) if self.reading else None
+        return reverse("api-reading-picture", args=[sha256]) if sha256 else ""
+
+
+def shown(seen: Told, kind: str, side: str) -> Shown:
+    reading = latest_readings(seen.examination).get((side, kind))
+    try:
+        services.choose(kinds.of(kind), seen.examination, side)
+    except CannotAsk as error:
+        return Shown(kind, side, reading, str(error), TO_TAKE[kind])
+    return Shown(kind, side, reading, "", "")

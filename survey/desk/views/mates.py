@@ -1,0 +1,1 @@
+"""Sheets that may come from the same mould, most likely first."""
