@@ -75,6 +75,7 @@ INSTALLED_APPS = [
     "survey.vocabulary",
     "survey.catalogue",
     "survey.examination",
+    "survey.reading",
     "survey.triage",
     "survey.desk",
     "survey.demo",
@@ -84,6 +85,8 @@ INSTALLED_APPS = [
     "django.contrib.messages",
     "django.contrib.staticfiles",
     "django.contrib.humanize",
+    "django_tasks",
+    "django_tasks_db",
     "rest_framework",
     "drf_spectacular",
 ]
@@ -128,6 +131,9 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
+
+# Long work waits in the database for “manage.py worker”.
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = os.environ.get("FIELDLEAF_TIME_ZONE", "UTC")

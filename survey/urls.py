@@ -15,5 +15,6 @@ urlpatterns = [
     path("api/", include("survey.sync.urls")),
     path("api/", include("survey.catalogue.urls")),
     path("api/", include("survey.examination.urls")),
+    path("api/", include("survey.reading.urls")),
     path("", include("survey.desk.urls")),
 ]

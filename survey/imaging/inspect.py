@@ -199,8 +199,8 @@ def open_image(path: Path, name: str) -> ImageFile.ImageFile:
 def trouble_with(path: Path, name: str) -> str:
     """A sentence when a picture of permitted size does not decode to its end, or moves."""
     try:
+        moving = moves(path, name)
         with open_image(path, name) as image:
-            moves = getattr(image, "is_animated", False) and name != "TIFF"
             # A JPEG is read to its end at any scale: the smallest is the quickest.
             image.draft("L", (1, 1))
             image.load()
@@ -209,6 +209,12 @@ def trouble_with(path: Path, name: str) -> str:
             "This photograph is not whole: it breaks off or is damaged. What came is kept; "
             "photograph the sheet again if you can."
         )
-    if moves:
+    if moving:
         return "This file holds a moving picture. It is kept whole, and its first frame is shown."
     return ""
+
+
+def moves(path: Path, name: str) -> bool:
+    """Whether it is a moving picture. Pages of a TIFF are no movement."""
+    with open_image(path, name) as image:
+        return name != "TIFF" and bool(getattr(image, "is_animated", False))

@@ -3,9 +3,9 @@
 import io
 from pathlib import Path
 
-import numpy as np
-from PIL import ExifTags, Image, ImageCms, ImageOps
+from PIL import Image
 
+from survey.imaging.decoded import decoded
 from survey.imaging.inspect import (
     FORMATS,
     MOST_PIXELS,
@@ -13,14 +13,9 @@ from survey.imaging.inspect import (
     cannot_show,
     format_of,
     header_size,
-    open_image,
 )
 
 JPEG_QUALITY = 88
-# What shows through where a picture is transparent: the neutral grey that surrounds it too.
-GROUND = (128, 128, 128)
-WHITE_16_BIT = 65535
-SRGB = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
 
 
 class NoPreview(Exception):
@@ -38,9 +33,8 @@ class Unreadable(NoPreview):
 def make_preview(path: Path, longest_px: int) -> bytes:
     """A JPEG whose longer side has at most ``longest_px`` pixels.
 
-    Turned upright by the EXIF orientation, converted to sRGB from an embedded colour profile
-    (relative colorimetric, as ISO 15076-1 has it), 8 bits a channel. Nothing is enlarged.
-    Raises TooLarge or Unreadable, OSError when the file cannot be opened at all.
+    Upright and in sRGB (see ``decoded``). Nothing is enlarged. Raises TooLarge or Unreadable,
+    OSError when the file cannot be opened at all.
     """
     try:
         name = format_of(path)
@@ -55,67 +49,13 @@ def make_preview(path: Path, longest_px: int) -> bytes:
             f"{MOST_PIXELS / 1e6:.0f} that are shown here. Download the original to look at it."
         )
     try:
-        with open_image(path, name) as image:
-            small = reduced(image, longest_px)
-            # Only now: a TIFF is turned upright as it is decoded.
-            orientation = image.getexif().get(ExifTags.Base.Orientation)
-            profile = image.info.get("icc_profile")
+        small, _ = decoded(path, name, longest_px)
     except Exception as error:  # Decoders raise what they like on a broken file.
         raise Unreadable(
             "This photograph is not whole or is stored in a way that cannot be shown. The "
             "original is kept: download it to look at what came."
         ) from error
-    return as_jpeg(upright(to_srgb(flattened(small), profile), orientation))
-
-
-def reduced(image: Image.Image, longest_px: int) -> Image.Image:
-    """The picture at screen size. A JPEG is decoded at a fraction of its scale at once."""
-    if image.mode not in ("L", "LA", "RGB", "RGBA", "CMYK"):
-        image = eight_bit(image)
-    image.thumbnail((longest_px, longest_px), Image.Resampling.LANCZOS, reducing_gap=3)
-    image.load()  # A small picture was not touched yet.
-    return image
-
-
-def eight_bit(image: Image.Image) -> Image.Image:
-    """Deep greys scaled to 8 bits; palettes and rarer kinds of colour as RGB."""
-    if not image.mode.startswith(("I", "F")):
-        has_alpha = "transparency" in image.info or image.mode in ("PA", "La", "RGBa")
-        return image.convert("RGBA" if has_alpha else "RGB")
-    grey = np.nan_to_num(np.asarray(image, dtype=np.float32))
-    white = 1.0 if image.mode == "F" else WHITE_16_BIT
-    white = max(white, float(grey.max()))
-    return Image.fromarray(np.clip(grey * (255 / white), 0, 255).astype(np.uint8))
-
-
-def flattened(image: Image.Image) -> Image.Image:
-    if image.mode not in ("LA", "RGBA"):
-        return image
-    ground = Image.new("RGBA", image.size, (*GROUND, 255))
-    return Image.alpha_composite(ground, image.convert("RGBA")).convert("RGB")
-
-
-def to_srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
-    """Colours by their profile. Without one, or with a broken one, they are taken for sRGB."""
-    if profile:
-        try:
-            managed = ImageCms.profileToProfile(
-                image,
-                ImageCms.ImageCmsProfile(io.BytesIO(profile)),
-                SRGB,
-                renderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC,
-                outputMode="RGB",
-            )
-            return managed or image
-        except (ImageCms.PyCMSError, OSError):
-            pass
-    return image.convert("RGB")
-
-
-def upright(image: Image.Image, orientation: int | None) -> Image.Image:
-    """Turned as EXIF orientation (2 to 8) asks."""
-    image.getexif()[ExifTags.Base.Orientation] = orientation or 1
-    return ImageOps.exif_transpose(image)
+    return as_jpeg(small)
 
 
 def as_jpeg(image: Image.Image) -> bytes:

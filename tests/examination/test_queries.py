@@ -55,7 +55,7 @@ def test_it_takes_as_many_queries_for_six_examinations_as_for_one(
     item = ObjectFactory()
     for days_ago in range(6):
         examined(item, days_ago)
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         for examination in examinations_in_full().filter(object=item):
             assert examination.visit.name and examination.examiner.name
             assert [seen.term.name for seen in examination.observations.all()]

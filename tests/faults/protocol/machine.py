@@ -41,6 +41,7 @@ WORDS_IN = {
     "observation": ["note"],
     "measurement": ["what"],
     "recommendation": ["note"],
+    "watermark": ["motif", "letters"],
 }
 PORTAL = Answer(
     200, {"Content-Type": "text/html"}, b"<html>Accept the terms of this network</html>"
@@ -199,7 +200,7 @@ class Protocol(RuleBasedStateMachine):
     @step(
         name=a_tablet,
         which=some,
-        kind=st.sampled_from(["observation"] * 2 + ["measurement", "recommendation"]),
+        kind=st.sampled_from(["observation"] * 2 + ["measurement", "recommendation", "watermark"]),
     )
     def notes_a_part(self, name: str, which: int, kind: str) -> None:
         examination = self.one_of(self.rows(name, "examination"), which)
@@ -208,6 +209,7 @@ class Protocol(RuleBasedStateMachine):
                 "observation": {"term": "tear"},
                 "measurement": {"value": 12.0, "uncertainty": 0.5},
                 "recommendation": {"kind_of_work": "treat"},
+                "watermark": {"kind": "watermark"},
             }[kind]
             self.make(name, kind, {"examination": examination["id"], **first}, WORDS_IN[kind][0])
 

@@ -16,7 +16,7 @@ from tests.faults.protocol.ledger import DESK, Ledger, ProtocolBroken, State, Wo
 
 DELETED = "deleted"
 ACCEPTED = (Change.Outcome.APPLIED, Change.Outcome.QUESTION)
-PARTS = ("photograph", "observation", "measurement", "recommendation")
+PARTS = ("photograph", "observation", "measurement", "recommendation", "watermark")
 
 Row = dict[str, Any]
 

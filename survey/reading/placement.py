@@ -1,0 +1,90 @@
+"""How each photograph lies on its sheet: by its own placing, or by way of another photograph."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from uuid import UUID
+
+import numpy as np
+from numpy.typing import NDArray
+
+from survey.examination.models import Photograph
+from survey.reading.models import Alignment, LaterPlacing
+
+Matrix = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Lie:
+    """Where a photograph lies.
+
+    matrix          3 × 3: pixels of the upright picture at full size → sheet mm on its side
+    uncertainty_mm  standard uncertainty of a place on the sheet; None when nobody said
+    aligned         whether it is known only by way of another photograph
+    """
+
+    matrix: Matrix
+    uncertainty_mm: float | None
+    aligned: bool = False
+
+    def mm_per_px(self, width_px: float, height_px: float) -> float:
+        """At the middle of a picture of this size: the root of the area that one pixel covers."""
+        x, y = width_px / 2, height_px / 2
+        u, v, w = self.matrix @ (x, y, 1.0)
+        a = (self.matrix[0] - u / w * self.matrix[2]) / w
+        b = (self.matrix[1] - v / w * self.matrix[2]) / w
+        return float(np.sqrt(abs(a[0] * b[1] - a[1] * b[0])))
+
+
+def as_matrix(numbers: object) -> Matrix:
+    return np.asarray(numbers, dtype=np.float64).reshape(3, 3)
+
+
+def as_numbers(matrix: Matrix) -> list[float]:
+    """Row by row, scaled so that the last one is 1, as records hold it."""
+    return [float(number) for number in (matrix / matrix[2, 2]).reshape(-1)]
+
+
+def lies(
+    photographs: "list[Photograph]",
+    alignments: Mapping[UUID, Alignment],
+    later: Mapping[UUID, LaterPlacing],
+    *,
+    together: bool = False,
+) -> dict[UUID, Lie]:
+    """How each of these photographs lies on its side of the sheet, where that is known.
+
+    together  rather than by its own placing, a photograph lies where it was aligned: two lights
+              then agree better with each other than corners that were tapped twice
+    """
+    own = {one.pk: lie for one in photographs if (lie := _own(one, later.get(one.pk)))}
+    bases = dict(own)
+    for key, alignment in alignments.items():
+        # Where a placed photograph lies on another one, that one is placed as well.
+        if key in own and alignment.onto_id not in bases:
+            back = np.linalg.inv(as_matrix(alignment.matrix))
+            bases[alignment.onto_id] = _through(own[key], back, alignment)
+    found = {}
+    for one in photographs:
+        alignment = alignments.get(one.pk)
+        base = bases.get(alignment.onto_id) if alignment else None
+        by_way = base and alignment and _through(base, as_matrix(alignment.matrix), alignment)
+        order = (by_way, bases.get(one.pk)) if together else (bases.get(one.pk), by_way)
+        lie = order[0] or order[1]
+        if lie:
+            found[one.pk] = lie
+    return found
+
+
+def _own(photograph: Photograph, later: LaterPlacing | None) -> Lie | None:
+    homography = later.homography if later else photograph.homography
+    if homography is None:
+        return None
+    placing = (later.placing if later else photograph.placing) or {}
+    return Lie(as_matrix(homography), placing.get("uncertainty_mm"))
+
+
+def _through(base: Lie, matrix: Matrix, alignment: Alignment) -> Lie:
+    uncertainty = base.uncertainty_mm
+    if uncertainty is not None and alignment.residual_mm is not None:
+        uncertainty = float(np.hypot(uncertainty, alignment.residual_mm))
+    return Lie(base.matrix @ matrix, uncertainty, aligned=True)

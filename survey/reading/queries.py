@@ -1,0 +1,87 @@
+"""Reads readings and what people said of them, in a fixed number of database queries."""
+
+from collections.abc import Iterable
+from typing import Any
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from survey.examination.models import Examination, Photograph
+from survey.reading.dating.questions import DateQuestion, date_questions
+from survey.reading.mates import Mate, mates_of
+from survey.reading.models import Alignment, LaterPlacing, Reading
+from survey.reading.placement import Lie, as_numbers, lies
+
+__all__ = [
+    "DateQuestion",
+    "Mate",
+    "alignments_of",
+    "date_questions",
+    "homography_of",
+    "latest_readings",
+    "lies_of",
+    "mates_of",
+    "readings_of",
+]
+
+
+def readings_of(examination: Examination) -> "QuerySet[Reading]":
+    """All readings of an examination, newest first, with their corrections."""
+    return (
+        Reading.objects.filter(examination=examination)
+        .select_related("asked_by")
+        .prefetch_related("corrections__person")
+        .order_by("-asked_at", "-id")
+    )
+
+
+def latest_readings(examination: Examination) -> dict[tuple[str, str], Reading]:
+    """By side and kind the reading to show: the newest, but one that is done before one that
+    failed while the photographs are the same. ``("recto", "paper")`` → Reading."""
+    found: dict[tuple[str, str], Reading] = {}
+    for reading in readings_of(examination):
+        key = reading.side, reading.kind
+        shown = found.get(key)
+        if shown is None or (
+            shown.state == Reading.State.FAILED
+            and reading.state == Reading.State.DONE
+            and reading.photographs == shown.photographs
+        ):
+            found[key] = reading
+    return found
+
+
+def lies_of(examination: Examination, *, together: bool = False) -> dict[UUID, Lie]:
+    """How each photograph of an examination lies on its side of the sheet; see placement."""
+    photographs = list(Photograph.objects.filter(examination=examination, deleted_at=None))
+    alignments, later = _beside(photographs)
+    return lies(photographs, alignments, later, together=together)
+
+
+def homography_of(photograph: Photograph) -> list[float] | None:
+    """Nine numbers, row by row: pixels of the upright picture at full size → sheet mm.
+
+    Its own placing, else by way of the photograph it was aligned to; None when neither is known.
+    """
+    lie = lies_of(photograph.examination).get(photograph.pk)
+    return as_numbers(lie.matrix) if lie else None
+
+
+def alignments_of(examination: Examination) -> "QuerySet[Alignment]":
+    return (
+        Alignment.objects.filter(
+            photograph__examination=examination, photograph__deleted_at=None, onto__deleted_at=None
+        )
+        .select_related("photograph", "onto", "nudged_by")
+        .order_by("photograph__taken_at", "photograph_id")
+    )
+
+
+def _beside(photographs: "Iterable[Photograph]") -> tuple[dict[UUID, Any], dict[UUID, Any]]:
+    keys = [one.pk for one in photographs]
+    alignments = Alignment.objects.filter(photograph__in=keys, onto__in=keys)
+    later = LaterPlacing.objects.filter(photograph__in=keys)
+    return (
+        {one.photograph_id: one for one in alignments},
+        {one.photograph_id: one for one in later},
+    )
