@@ -15,13 +15,13 @@ from survey.triage.services import may_plan
 
 PAGES = {
     "lights": "Lights",
-    "paper": "Paper",
+    #"paper": "Paper",
     "watermark": "Watermark",
-    "relief": "Relief",
-    "ultraviolet": "Ultraviolet",
-    "same-mould": "Same mould",
+    #"relief": "Relief",
+    #"ultraviolet": "Ultraviolet",
+    #"same-mould": "Same mould",
     "date": "Date",
-    "colour": "Colour",
+    #"colour": "Colour",
 }
 
 

@@ -3,15 +3,19 @@
 from django.urls import path
 
 from survey.desk.views import (
+    dates,
     devices,
     examinations,
     home,
     importing,
+    lights,
     objects,
     questions,
     queues,
     session,
+    suggestions,
     vocabulary,
+    watermarks,
     weights,
 )
 
@@ -38,6 +42,25 @@ urlpatterns = [
     path("visits/<uuid:key>", examinations.visit_page, name="visit"),
     path("examinations/<uuid:key>", examinations.examination_page, name="examination"),
     path("photographs/<uuid:key>", examinations.photograph_page, name="photograph"),
+    path("photographs/<uuid:key>/place/<slug:how>", lights.place, name="place"),
+    path("examinations/<uuid:key>/lights", lights.lights_page, name="lights"),
+    path("examinations/<uuid:key>/read", lights.read, name="read"),
+    path("examinations/<uuid:key>/watermark", watermarks.watermark_page, name="watermark"),
+    path(
+        "examinations/<uuid:key>/watermark/save",
+        watermarks.save_watermark,
+        name="watermark-save",
+    ),
+    path(
+        "examinations/<uuid:key>/watermark/remove",
+        watermarks.remove_watermark,
+        name="watermark-remove",
+    ),
+    path("examinations/<uuid:key>/observe", suggestions.observe, name="observe"),
+    path("examinations/<uuid:key>/dismiss", suggestions.dismiss, name="dismiss"),
+    path("examinations/<uuid:key>/date", dates.date_page, name="date"),
+    path("examinations/<uuid:key>/date/answer", dates.answer, name="date-answer"),
+    path("examinations/<uuid:key>/date/paper", dates.note_paper, name="paper-note"),
     path("questions", questions.question_list, name="questions"),
     path("questions/<uuid:key>/settle", questions.settle_question, name="settle"),
     path("weights", weights.weights, name="weights"),

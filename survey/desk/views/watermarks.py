@@ -7,22 +7,29 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from survey.desk.dossier import amended_of
 from survey.desk.forms import ReasonForm, WatermarkForm
+from survey.desk.readings import Shown
+from survey.desk.readings import shown as shown_reading
+from survey.desk.sides import side_of, sides
 from survey.desk.told import Told, check_may_correct, framed, told
 from survey.desk.views.objects import take_back
 from survey.desk.views.session import person_of
 from survey.desk.watermarks import add_to_signed, amend, facts_of, match_in_words, write
 from survey.examination.models import Watermark
+from survey.reading.models import Reading
 from survey.sync.services import Refused
 
 
 @require_safe
 @login_required
 def watermark_page(request: HttpRequest, key: UUID) -> HttpResponse:
-    return render(request, "desk/lights/watermark.html", about(told(request, key)))
+    seen = told(request, key)
+    side = side_of(seen, request.GET.get("side"))
+    return render(request, "desk/lights/watermark.html", about(seen, side))
 
 
 @require_POST
@@ -46,7 +53,10 @@ def save_watermark(request: HttpRequest, key: UUID) -> HttpResponse:
             messages.success(request, saved)
             return redirect("desk:watermark", key=seen.examination.pk)
     return render(
-        request, "desk/lights/watermark.html", about(seen, form, reason, mark), status=400
+        request,
+        "desk/lights/watermark.html",
+        about(seen, side_of(seen, None), form, reason, mark),
+        status=400,
     )
 
 
@@ -97,12 +107,14 @@ def form_of(mark: Watermark | None, given: Any = None) -> WatermarkForm:
 
 def about(
     seen: Told,
+    side: str,
     form: WatermarkForm | None = None,
     reason: ReasonForm | None = None,
     of: Watermark | None = None,
 ) -> dict[str, Any]:
     """The page; ``form`` and ``reason`` are those just sent, about the record ``of``."""
     amended = amended_of(seen.examination)
+    read = shown_reading(seen, Reading.Kind.WATERMARK, side)
 
     def shown(mark: Watermark | None) -> dict[str, Any]:
         is_sent = form is not None and mark == of
@@ -123,6 +135,21 @@ def about(
     return framed(seen, "watermark") | {
         "marks": [shown(mark) for mark in records(seen)],
         "new": shown(None),
-        "transmitted": seen.shown("transmitted"),
-        "normal": seen.shown("normal"),
+        "side": side,
+        "sides": sides(seen, side),
+        "reading": read,
+        "pictures": pictures(seen, side, read),
     }
+
+
+def pictures(seen: Told, side: str, read: Shown) -> list[dict[str, str]]:
+    """The figure made plain, then the photographs it was made from."""
+    found = []
+    if address := read.picture("enhanced"):
+        name = "Transmitted light, what is drawn on the sheet reduced"
+        found.append({"address": address, "name": name, "light": "transmitted"})
+    for light in ("transmitted", "normal"):
+        for plate in seen.shown(light, side)[-1:]:
+            address = reverse("api-preview", args=[plate.photograph.sha256])
+            found.append({"address": address, "name": plate.name, "light": light})
+    return found
