@@ -34,3 +34,9 @@ def playwright() -> Iterator[Playwright]:
     # One for all rooms of tests: a second would not start beside it.
     with sync_playwright() as playwright:
         yield playwright
+
+
+@pytest.fixture(autouse=True)
+def readings_at_once(settings: Any) -> None:
+    # No worker runs beside the tests: what is asked for is done before the call returns.
+    settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.immediate.ImmediateBackend"}}

@@ -34,9 +34,7 @@ class Reading(models.Model):
 
     id = models.UUIDField(primary_key=True, default=new_id)
     kind = models.CharField(max_length=16, choices=Kind.choices)
-    examination = models.ForeignKey(
-        Examination, on_delete=models.PROTECT, related_name="readings"
-    )
+    examination = models.ForeignKey(Examination, on_delete=models.PROTECT, related_name="readings")
     side = models.CharField(max_length=8, choices=Side.choices, default=Side.RECTO)
     # Keys of the photographs used, in order.
     photographs = models.JSONField(default=list)
@@ -72,7 +70,9 @@ class Reading(models.Model):
         ]
         indexes = [
             # The readings of an examination's page, newest first.
-            models.Index(fields=["examination", "kind", "-asked_at"], name="reading_of_examination"),
+            models.Index(
+                fields=["examination", "kind", "-asked_at"], name="reading_of_examination"
+            ),
             # The newest paper readings of the whole catalogue, for sheets of one mould.
             models.Index(fields=["kind", "state"], name="reading_of_kind"),
         ]
@@ -105,9 +105,7 @@ class Correction(models.Model):
     # What the person said, and the whole result worked out from it anew.
     changes = models.JSONField()
     result = models.JSONField()
-    person = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
-    )
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField(default=timezone.now)
     reason = models.CharField(max_length=300, blank=True)
 
@@ -160,9 +158,7 @@ class LaterPlacing(models.Model):
     )
     homography = models.JSONField()
     placing = models.JSONField()
-    person = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
-    )
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField(default=timezone.now)
 
     def __str__(self) -> str:
@@ -192,9 +188,7 @@ class PaperNote(models.Model):
     brightener_seen = models.CharField(max_length=3, choices=Answer.choices, blank=True)
     chlorine_bleached = models.CharField(max_length=3, choices=Answer.choices, blank=True)
     note = models.TextField(blank=True)
-    person = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
-    )
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField(default=timezone.now)
 
     def __str__(self) -> str:
@@ -216,9 +210,7 @@ class DateAnswer(models.Model):
     reason = models.TextField(blank=True)
     # The evidence as it read when the question was answered.
     evidence = models.TextField(blank=True)
-    person = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
-    )
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField(default=timezone.now)
 
     class Meta:

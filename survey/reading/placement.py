@@ -5,12 +5,10 @@ from dataclasses import dataclass
 from uuid import UUID
 
 import numpy as np
-from numpy.typing import NDArray
 
 from survey.examination.models import Photograph
+from survey.imaging.geometry import Matrix, inverse
 from survey.reading.models import Alignment, LaterPlacing
-
-Matrix = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -25,14 +23,6 @@ class Lie:
     matrix: Matrix
     uncertainty_mm: float | None
     aligned: bool = False
-
-    def mm_per_px(self, width_px: float, height_px: float) -> float:
-        """At the middle of a picture of this size: the root of the area that one pixel covers."""
-        x, y = width_px / 2, height_px / 2
-        u, v, w = self.matrix @ (x, y, 1.0)
-        a = (self.matrix[0] - u / w * self.matrix[2]) / w
-        b = (self.matrix[1] - v / w * self.matrix[2]) / w
-        return float(np.sqrt(abs(a[0] * b[1] - a[1] * b[0])))
 
 
 def as_matrix(numbers: object) -> Matrix:
@@ -61,18 +51,22 @@ def lies(
     for key, alignment in alignments.items():
         # Where a placed photograph lies on another one, that one is placed as well.
         if key in own and alignment.onto_id not in bases:
-            back = np.linalg.inv(as_matrix(alignment.matrix))
+            back = inverse(as_matrix(alignment.matrix))
             bases[alignment.onto_id] = _through(own[key], back, alignment)
     found = {}
     for one in photographs:
-        alignment = alignments.get(one.pk)
-        base = bases.get(alignment.onto_id) if alignment else None
-        by_way = base and alignment and _through(base, as_matrix(alignment.matrix), alignment)
-        order = (by_way, bases.get(one.pk)) if together else (bases.get(one.pk), by_way)
-        lie = order[0] or order[1]
+        directly, by_way = bases.get(one.pk), _by_way(alignments.get(one.pk), bases)
+        lie = (by_way or directly) if together else (directly or by_way)
         if lie:
             found[one.pk] = lie
     return found
+
+
+def _by_way(alignment: Alignment | None, bases: Mapping[UUID, Lie]) -> Lie | None:
+    base = bases.get(alignment.onto_id) if alignment else None
+    if alignment is None or base is None:
+        return None
+    return _through(base, as_matrix(alignment.matrix), alignment)
 
 
 def _own(photograph: Photograph, later: LaterPlacing | None) -> Lie | None:

@@ -1,0 +1,1 @@
+"""How true the colours of the photographs are, by a colour target in the picture."""

@@ -1,0 +1,561 @@
+"""What changes readings, and what people say of them.
+
+``ask`` puts a reading in the queue of the worker, which calls ``run``. The others are a person's
+word, which always counts before what was read.
+"""
+
+import json
+import logging
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.db import IntegrityError, transaction
+from django.db.models import F
+from django.utils import timezone
+
+from survey.access.models import Person
+from survey.access.services import note
+from survey.catalogue.models import Object
+from survey.examination.models import Examination, Photograph
+from survey.imaging.geometry import Placed, WrongPoints, from_corners, from_scale
+from survey.reading import kinds, queries
+from survey.reading.dating.questions import date_questions
+from survey.reading.dating.rules import rules
+from survey.reading.kinds.job import Found, Job, Kind
+from survey.reading.models import (
+    Alignment,
+    Correction,
+    DateAnswer,
+    LaterPlacing,
+    PaperNote,
+    Reading,
+)
+from survey.reading.nudging import nudged
+from survey.reading.pictures import keep_picture
+from survey.reading.placement import as_matrix, as_numbers
+from survey.reading.progress import Progress
+from survey.reading.trouble import CannotAsk, CannotCorrect, CannotPlace, NotRead
+from survey.sync.files import stored_of
+from survey.sync.services import Refused, record_change
+
+__all__ = [
+    "CannotAsk",
+    "CannotCorrect",
+    "CannotPlace",
+    "answer_date",
+    "ask",
+    "ask_all",
+    "correct",
+    "may_read",
+    "note_paper",
+    "nudge",
+    "run",
+    "set_geometry",
+    "take_up",
+]
+
+logger = logging.getLogger(__name__)
+
+# A reading that stopped the worker this often is given up.
+MOST_BEGUN = 3
+# How far a tap misses at the desk, px of the photograph.
+DESK_TAP_PX = 2.0
+
+
+def ask(kind: str, examination: Examination, side: str, person: Person | None) -> Reading:
+    """Ask for a reading of the photographs of one side; the worker makes it in the background.
+
+    person  None for the server itself
+
+    While the same one waits or is being made, it is that one that is given back. Where a
+    photograph that is needed lies nowhere yet but could be aligned, the alignment is asked for
+    first. Raises CannotAsk with a sentence, or PermissionDenied.
+    """
+    if person is not None:
+        _check_may_read(person)
+    asked_kind = kinds.of(kind)
+    waiting = Reading.objects.filter(
+        examination=examination,
+        side=side,
+        kind=kind,
+        state__in=[Reading.State.WAITING, Reading.State.RUNNING],
+    )
+    found = waiting.first()
+    if found is not None:
+        return found
+    chosen = choose(asked_kind, examination, side)
+    if kind != "align" and asked_kind.placed:
+        placed = queries.lies_of(examination)
+        if any(one.pk not in placed for one in chosen):
+            ask("align", examination, side, person)
+    try:
+        with transaction.atomic():
+            reading = Reading.objects.create(
+                kind=kind,
+                examination=examination,
+                side=side,
+                photographs=[str(one.pk) for one in chosen],
+                asked_by=person,
+            )
+            enqueue(reading)
+    except IntegrityError:  # Somebody asked in the same moment.
+        return waiting.get()
+    reading.refresh_from_db()
+    return reading
+
+
+def enqueue(reading: Reading) -> None:
+    from survey.reading.tasks import read  # It calls run: here the two come together.
+
+    read.enqueue(str(reading.pk))
+
+
+def choose(kind: Kind, examination: Examination, side: str) -> list[Photograph]:
+    """The photographs a reading of this kind would use. Raises CannotAsk with a sentence."""
+    taken = Photograph.objects.filter(examination=examination, side=side, deleted_at=None)
+    photographs = list(taken.order_by("taken_at", "pk"))
+    here = set(stored_of({one.sha256 for one in photographs}))
+    arrived = [one for one in photographs if one.sha256 in here]
+    try:
+        chosen = kind.choose(arrived)
+    except CannotAsk as error:
+        missing = len(photographs) - len(arrived)
+        if not missing:
+            raise
+        raise CannotAsk(
+            f"{error} {missing} of {len(photographs)} photographs of this side have not arrived "
+            "yet: let the tablet send."
+        ) from error
+    if kind.placed:
+        if size_of(examination) is None:
+            raise CannotAsk("Measure the sheet’s width and height first: all is told in mm.")
+        placed = queries.lies_of(examination)
+        if not any(one.pk in placed for one in photographs):
+            raise CannotAsk(
+                f"Nothing says yet how a photograph lies on the {side}: set the sheet’s four "
+                "corners on one of them, best on the one in normal light."
+            )
+    return chosen
+
+
+def ask_all(examination: Examination, person: Person | None) -> list[Reading]:
+    """Ask for every reading that the photographs allow, and that was not yet made of them."""
+    asked = []
+    for side in ("recto", "verso"):
+        for name, kind in kinds.KINDS.items():
+            try:
+                chosen = [str(one.pk) for one in choose(kind, examination, side)]
+            except CannotAsk:
+                continue
+            made = Reading.objects.filter(examination=examination, side=side, kind=name)
+            if not any(
+                one.photographs == chosen and one.made_with in ("", made_with(name)) for one in made
+            ):
+                asked.append(ask(name, examination, side, person))
+    return asked
+
+
+def size_of(examination: Examination) -> tuple[float, float] | None:
+    """(width, height) of the sheet in mm: as examined, else as the catalogue has it."""
+    for row, width, height in (
+        (examination, examination.sheet_width_mm, examination.sheet_height_mm),
+        (examination.object, examination.object.width_mm, examination.object.height_mm),
+    ):
+        if row is not None and width and height:
+            return width, height
+    return None
+
+
+def run(reading: Reading) -> None:
+    """Make a reading that waits, and keep what came of it. Called by the worker.
+
+    One that is already being made, or is done, is left alone. Whatever goes wrong is told in
+    the reading's sentence; Stopped and the like put it back to wait, and go on upwards.
+    """
+    claimed = Reading.objects.filter(pk=reading.pk, state=Reading.State.WAITING).update(
+        state=Reading.State.RUNNING,
+        begun=F("begun") + 1,
+        progress=0.0,
+        step="Opening the photographs",
+        made_with=made_with(reading.kind),
+    )
+    if not claimed:
+        return
+    reading.refresh_from_db()
+    progress = Progress(reading)
+    try:
+        if reading.begun > MOST_BEGUN:
+            raise NotRead(
+                f"The server stopped {MOST_BEGUN} times while it made this reading, and gave it "
+                "up. Tell whoever looks after Fieldleaf; ask again when they have looked."
+            )
+        kind = kinds.of(reading.kind)
+        found = kind.read(_job(reading, kind, progress))
+        progress.say(0.98, "Keeping what was read")
+        pictures = {name: keep_picture(pixels) for name, pixels in found.pictures.items()}
+        _keep(reading, found, pictures)
+    except (NotRead, CannotAsk) as error:
+        _fail(reading, str(error))
+    except Exception as error:
+        if isinstance(error, kinds.of(reading.kind).troubles):
+            _fail(reading, str(error))
+        else:
+            logger.exception("Reading %s met a fault.", reading.pk)
+            _fail(reading, _fault(error))
+    except BaseException:
+        # The worker was told to end: the next one takes it up, and this was no fault of it.
+        Reading.objects.filter(pk=reading.pk).update(
+            state=Reading.State.WAITING, begun=F("begun") - 1, progress=0.0, step=""
+        )
+        raise
+
+
+def take_up() -> int:
+    """Put back to wait what a worker was at when it was killed, and queue all that waits.
+
+    Only where no worker runs. Returns how many wait. One that is queued twice is made once.
+    """
+    Reading.objects.filter(state=Reading.State.RUNNING).update(
+        state=Reading.State.WAITING, progress=0.0, step=""
+    )
+    waiting = list(Reading.objects.filter(state=Reading.State.WAITING).order_by("asked_at", "pk"))
+    for reading in waiting:
+        enqueue(reading)
+    return len(waiting)
+
+
+def correct(
+    reading: Reading, person: Person, changes: dict[str, Any], reason: str = ""
+) -> Correction:
+    """Keep a person's correction, and the whole result worked out from it anew.
+
+    changes  what the kind of reading lets be corrected, see its module
+
+    The reading's own result stays. Raises CannotCorrect with a sentence, or PermissionDenied.
+    """
+    _check_may_read(person)
+    stands = reading.stands
+    if reading.state != Reading.State.DONE or stands is None:
+        raise CannotCorrect("There is nothing to correct yet: wait until it was read.")
+    result = plain(kinds.of(reading.kind).correct(stands, changes))
+    with transaction.atomic():
+        correction = Correction.objects.create(
+            reading=reading,
+            changes=plain(changes),
+            result=result,
+            person=person,
+            reason=reason.strip()[:300],
+        )
+        note(
+            person,
+            "reading corrected",
+            f"{reading.get_kind_display()} of {reading.examination.object.accession_number}",
+            {"reading": str(reading.pk)},
+        )
+    return correction
+
+
+def nudge(
+    photograph: Photograph,
+    from_points: Sequence[Sequence[float]],
+    to_points: Sequence[Sequence[float]],
+    person: Person,
+) -> Alignment:
+    """Put points of a photograph on the same places of the one in normal light.
+
+    from_points, to_points  (n, 2) upright pixels at full size, n of 1 to 20: one point shifts
+                            what stands, two also turn and scale it, three shear it, four or
+                            more fit it anew
+
+    Raises CannotPlace with a sentence, or PermissionDenied.
+    """
+    _check_may_read(person)
+    alignment = Alignment.objects.filter(photograph=photograph).select_related("onto").first()
+    onto = alignment.onto if alignment else _normal_of(photograph)
+    stands = as_matrix(alignment.matrix) if alignment else _scaled(photograph, onto)
+    matrix = nudged(stands, np.asarray(from_points), np.asarray(to_points))
+    with transaction.atomic():
+        moved, _ = Alignment.objects.update_or_create(
+            photograph=photograph,
+            defaults={
+                "onto": onto,
+                "matrix": as_numbers(matrix),
+                "residual_mm": None,
+                "residual_95_mm": None,
+                "moved_mm": None,
+                "reading": None,
+                "nudged_by": person,
+                "points": {"from": plain(from_points), "to": plain(to_points)},
+                "at": timezone.now(),
+            },
+        )
+        note(person, "alignment nudged", f"photograph {photograph.pk}")
+    return moved
+
+
+def set_geometry(
+    photograph: Photograph,
+    person: Person,
+    *,
+    corners: Sequence[Sequence[float]] | None = None,
+    scale: Sequence[Sequence[float]] | None = None,
+    length_mm: float | None = None,
+) -> list[float]:
+    """Say at the desk how a photograph lies on its sheet. Returns its homography.
+
+    corners    upright pixels at full size: the sheet's top left, top right, bottom right and
+               bottom left corner as seen; or
+    scale      the two ends of a scale bar, which is length_mm long
+
+    It goes through the change log like an edit on a tablet. A photograph of a signed examination
+    is not altered: there it stands beside the record, as a LaterPlacing.
+
+    Raises CannotPlace with a sentence, or PermissionDenied.
+    """
+    _check_may_read(person)
+    examination = photograph.examination
+    try:
+        placed, kind, points, size = _placed(photograph, corners, scale, length_mm)
+    except WrongPoints as error:
+        raise CannotPlace(str(error)) from error
+    homography = as_numbers(placed.matrix)
+    placing = {
+        "kind": kind,
+        "points": plain(points),
+        "size_mm": size,
+        "mm_per_px": placed.mm_per_px,
+        "uncertainty_mm": placed.uncertainty_mm,
+    }
+    try:
+        with transaction.atomic():
+            if examination.is_signed:
+                LaterPlacing.objects.update_or_create(
+                    photograph=photograph,
+                    defaults={
+                        "homography": homography,
+                        "placing": placing,
+                        "person": person,
+                        "at": timezone.now(),
+                    },
+                )
+            else:
+                record_change(
+                    "photograph",
+                    photograph,
+                    {"homography": homography, "placing": placing},
+                    person,
+                )
+            note(person, "photograph placed", f"photograph {photograph.pk}", {"kind": kind})
+    except Refused as error:
+        raise CannotPlace(" ".join(error.reasons.values())) from error
+    return homography
+
+
+def note_paper(obj: Object, person: Person, values: Mapping[str, str]) -> PaperNote:
+    """Keep what the conservator says of the paper. Raises ValidationError by field."""
+    _check_may_read(person)
+    allowed = {"furnish", "machine_made", "wove", "brightener_seen", "chlorine_bleached", "note"}
+    noted = PaperNote.objects.filter(object=obj).first() or PaperNote(object=obj)
+    for name in allowed & set(values):
+        setattr(noted, name, values[name].strip())
+    noted.person = person
+    noted.at = timezone.now()
+    noted.full_clean()
+    with transaction.atomic():
+        noted.save()
+        told = {name: getattr(noted, name) for name in sorted(allowed)}
+        note(person, "paper noted", obj.accession_number, told)
+    return noted
+
+
+def answer_date(obj: Object, rule: str, person: Person, answer: str, reason: str) -> DateAnswer:
+    """Keep what a person answers to a question about a date. Raises ValidationError by field."""
+    _check_may_read(person)
+    if rule not in {one.code for one in rules()}:
+        raise ValidationError({"rule": f"There is no question called “{rule}”."})
+    evidence = " ".join(
+        sentence
+        for question in date_questions(obj)
+        if question.rule.code == rule
+        for sentence in question.evidence
+    )
+    given = DateAnswer(
+        object=obj,
+        rule=rule,
+        answer=answer,
+        reason=reason.strip(),
+        evidence=evidence,
+        person=person,
+    )
+    given.full_clean()
+    if answer == DateAnswer.Answer.DOES_NOT and not given.reason:
+        raise ValidationError({"reason": "Say in a few words what speaks against the date."})
+    with transaction.atomic():
+        given.save()
+        note(person, "date question answered", obj.accession_number, {"rule": rule, "is": answer})
+    return given
+
+
+def may_read(person: Person) -> bool:
+    """Conservators and the head ask for readings and correct them; couriers see them."""
+    return person.role != Person.Role.COURIER
+
+
+def made_with(kind: str) -> str:
+    """Name and version of the code that makes a reading of this kind."""
+    return f"Fieldleaf, {kind} {kinds.of(kind).version}"
+
+
+def plain(value: Any) -> Any:
+    """A value as JSON holds it: arrays as lists, numbers as Python's own, none not finite."""
+    if isinstance(value, np.ndarray):
+        return plain(value.tolist())
+    if isinstance(value, np.generic):
+        return plain(value.item())
+    if isinstance(value, Mapping):
+        return {str(key): plain(part) for key, part in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain(part) for part in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    json.dumps(value)
+    return value
+
+
+def _check_may_read(person: Person) -> None:
+    if not may_read(person):
+        raise PermissionDenied(
+            "Conservators and the head of department ask for readings and correct them."
+        )
+
+
+def _job(reading: Reading, kind: Kind, progress: Progress) -> Job:
+    examination = reading.examination
+    rows = Photograph.objects.in_bulk(reading.photographs)
+    photographs = [row for row in (rows.get(_key(key)) for key in reading.photographs) if row]
+    if len(photographs) < len(reading.photographs):
+        raise NotRead("A photograph was deleted meanwhile. Ask again.")
+    return Job(
+        side=reading.side,
+        photographs=photographs,
+        placed=queries.lies_of(examination),
+        together=queries.lies_of(examination, together=True),
+        size_mm=size_of(examination),
+        size_uncertainty_mm=examination.sheet_uncertainty_mm,
+        say=progress.say,
+    )
+
+
+def _key(text: str) -> Any:
+    return Photograph._meta.pk.to_python(text)
+
+
+def _keep(reading: Reading, found: Found, pictures: dict[str, str]) -> None:
+    with transaction.atomic():
+        Reading.objects.filter(pk=reading.pk).update(
+            state=Reading.State.DONE,
+            progress=1.0,
+            step="",
+            result=plain(found.result),
+            sentence=found.sentence,
+            pictures=pictures,
+            done_at=timezone.now(),
+        )
+        if reading.kind == Reading.Kind.ALIGN:
+            _keep_alignments(reading, found.result["photographs"])
+
+
+def _keep_alignments(reading: Reading, found: list[dict[str, Any]]) -> None:
+    nudged_by_hand = set(
+        Alignment.objects.filter(
+            photograph__in=[one["photograph"] for one in found], nudged_by__isnull=False
+        ).values_list("photograph_id", flat=True)
+    )
+    for one in found:
+        if one["matrix"] is None or _key(one["photograph"]) in nudged_by_hand:
+            continue
+        Alignment.objects.update_or_create(
+            photograph_id=one["photograph"],
+            defaults={
+                "onto_id": one["onto"],
+                "matrix": plain(one["matrix"]),
+                "residual_mm": one["residual_mm"],
+                "residual_95_mm": one["residual_95_mm"],
+                "moved_mm": one["moved_mm"],
+                "reading": reading,
+                "at": timezone.now(),
+            },
+        )
+
+
+def _fail(reading: Reading, sentence: str) -> None:
+    Reading.objects.filter(pk=reading.pk).update(
+        state=Reading.State.FAILED, step="", sentence=sentence, done_at=timezone.now()
+    )
+
+
+def _fault(error: Exception) -> str:
+    if isinstance(error, OSError):
+        return f"The disk failed ({error.strerror or error}). Make room or mend it, then ask again."
+    if isinstance(error, MemoryError):
+        return "The server has too little memory for photographs of this size."
+    return (
+        "The server failed on this reading and noted the fault. The photographs are untouched. "
+        "Tell whoever looks after Fieldleaf."
+    )
+
+
+def _normal_of(photograph: Photograph) -> Photograph:
+    taken = Photograph.objects.filter(
+        examination=photograph.examination_id,
+        side=photograph.side,
+        light="normal",
+        deleted_at=None,
+    ).exclude(pk=photograph.pk)
+    onto = taken.order_by("-taken_at", "-pk").first()
+    if onto is None:
+        raise CannotPlace("This side has no other photograph in normal light to lay it on.")
+    return onto
+
+
+def _scaled(photograph: Photograph, onto: Photograph) -> Any:
+    """Where a photograph would lie if both showed the same frame."""
+    if not (photograph.width_px and onto.width_px and photograph.height_px and onto.height_px):
+        return np.eye(3)
+    return np.diag(
+        [onto.width_px / photograph.width_px, onto.height_px / photograph.height_px, 1.0]
+    )
+
+
+def _placed(
+    photograph: Photograph,
+    corners: Sequence[Sequence[float]] | None,
+    scale: Sequence[Sequence[float]] | None,
+    length_mm: float | None,
+) -> tuple[Placed, str, Sequence[Sequence[float]], list[float]]:
+    picture = _size_px(photograph)
+    if corners is not None:
+        size = size_of(photograph.examination)
+        if size is None:
+            raise CannotPlace("Measure the sheet’s width and height first.")
+        placed = from_corners(
+            corners,
+            *size,
+            photograph.examination.sheet_uncertainty_mm,
+            DESK_TAP_PX,
+            picture,
+        )
+        return placed, "corners", corners, list(size)
+    if scale is None or length_mm is None or picture is None:
+        raise CannotPlace("Give the four corners, or the two ends of a scale and its length.")
+    return from_scale(scale, length_mm, picture, tap_px=DESK_TAP_PX), "scale", scale, [length_mm]
+
+
+def _size_px(photograph: Photograph) -> tuple[int, int] | None:
+    """(width, height) of the upright picture, where known."""
+    if photograph.width_px and photograph.height_px:
+        return photograph.width_px, photograph.height_px
+    return None
