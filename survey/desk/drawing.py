@@ -1,6 +1,6 @@
 """Draws on pictures what lies somewhere on the sheet: sheet millimetres to a picture's pixels."""
 
-import math
+import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -34,6 +34,11 @@ class Ground:
     def points(self, points: Iterable[Point]) -> str:
         """As SVG writes them: ``12.5,40 80,41.2``."""
         return " ".join(f"{x:.6g},{y:.6g}" for x, y in map(self.place, points))
+
+    @property
+    def numbers(self) -> str:
+        """The matrix, for a script."""
+        return json.dumps(self.matrix)
 
     @property
     def text_size(self) -> float:
@@ -72,30 +77,3 @@ def inverse(matrix: Sequence[float]) -> Matrix:
     )
     determinant = a * cofactors[0] + b * cofactors[3] + c * cofactors[6]
     return tuple(one / determinant for one in cofactors)
-
-
-def line_across(
-    offset_mm: float, angle_deg: float, width_mm: float, height_mm: float
-) -> tuple[Point, Point] | None:
-    """Where a straight line enters and leaves the sheet; None when it misses it.
-
-    offset_mm  u of the line x cos a + y sin a = u
-    angle_deg  a, clockwise from upright: see survey.imaging.chains
-    """
-    normal = (math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg)))
-    along = (-normal[1], normal[0])
-    foot = (offset_mm * normal[0], offset_mm * normal[1])
-    first, last = -math.inf, math.inf
-    for axis, size in enumerate((width_mm, height_mm)):
-        if abs(along[axis]) < 1e-9:
-            if not 0 <= foot[axis] <= size:
-                return None
-            continue
-        ends = sorted(((0 - foot[axis]) / along[axis], (size - foot[axis]) / along[axis]))
-        first, last = max(first, ends[0]), min(last, ends[1])
-    if first >= last:
-        return None
-    start, end = (
-        (foot[0] + step * along[0], foot[1] + step * along[1]) for step in (first, last)
-    )
-    return start, end

@@ -1,5 +1,7 @@
 """The desk's forms. They check what a person typed; services check what is allowed."""
 
+import math
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
@@ -283,3 +285,103 @@ class PaperNoteForm(forms.ModelForm):
             "chlorine_bleached": "Bleached with chlorine",
             "note": "How it is known",
         }
+
+
+def reason_field(*, required: bool) -> forms.CharField:
+    return forms.CharField(required=required, max_length=300, label="Reason")
+
+
+class ChainLinesForm(forms.Form):
+    """The chain lines one by one, in mm along the direction across them; empty ones are none."""
+
+    SPARE = 2
+
+    chain_angle_deg = forms.FloatField(
+        required=False,
+        min_value=-45,
+        max_value=134.99,
+        label="Their direction, ° clockwise from upright",
+        help_text="Only where the picture did not tell it, or told it wrongly.",
+    )
+    reason = reason_field(required=False)
+
+    @classmethod
+    def of(cls, result: Mapping[str, Any], prefix: str) -> "ChainLinesForm":
+        """With the chain lines of a reading, and room for more."""
+        offsets = [f"{line['offset_mm']:.2f}" for line in result["chains"]]
+        form = cls(prefix=prefix)
+        form.offsets = [*offsets, *[""] * cls.SPARE]
+        return form
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            field.widget.attrs["step"] = "any"
+        self.offsets = [value for _, value in self._given()]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        cleaned["chains_mm"] = []
+        for number, text in self._given():
+            if not text.strip() or self.data.get(f"{self.prefix}-away-{number}"):
+                continue
+            try:
+                offset = float(text.replace(",", ".").replace("−", "-"))
+                if not math.isfinite(offset):
+                    raise ValueError
+            except ValueError:
+                self.add_error(None, f"“{text}” is not a number of millimetres.")
+            else:
+                cleaned["chains_mm"].append(offset)
+        return cleaned
+
+    def changes(self) -> dict[str, Any]:
+        changes = {"chains_mm": sorted(self.cleaned_data["chains_mm"])}
+        if self.cleaned_data["chain_angle_deg"] is not None:
+            changes["chain_angle_deg"] = self.cleaned_data["chain_angle_deg"]
+        return changes
+
+    def rows(self) -> list[tuple[int, str, bool]]:
+        """Number, text and whether it is ticked to be taken away, for each line of the form."""
+        return [
+            (number, text, bool(self.data.get(f"{self.prefix}-away-{number}")))
+            for number, text in enumerate(self.offsets)
+        ]
+
+    def _given(self) -> list[tuple[int, str]]:
+        start = f"{self.prefix}-chain-"
+        given = [
+            (int(name.removeprefix(start)), str(value))
+            for name, value in self.data.items()
+            if name.startswith(start) and name.removeprefix(start).isdecimal()
+        ]
+        return sorted(given)
+
+
+class LaidCountForm(forms.Form):
+    """Laid lines counted by eye over a stretch."""
+
+    laid_count = forms.IntegerField(min_value=2, max_value=1000, label="Laid lines counted")
+    laid_over_mm = forms.FloatField(
+        min_value=2,
+        max_value=2000,
+        label="Over, mm",
+        widget=forms.NumberInput(attrs={"step": "any"}),
+    )
+    reason = reason_field(required=False)
+
+    def changes(self) -> dict[str, Any]:
+        return {name: self.cleaned_data[name] for name in ("laid_count", "laid_over_mm")}
+
+
+class MakeForm(forms.Form):
+    """What the paper is, to the eye."""
+
+    make = forms.ChoiceField(
+        choices=[("laid", "Laid"), ("wove", "Wove"), ("not measurable", "Not measurable")],
+        label="The paper is",
+    )
+    reason = reason_field(required=True)
+
+    def changes(self) -> dict[str, Any]:
+        return {"make": self.cleaned_data["make"]}

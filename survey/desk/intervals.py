@@ -39,7 +39,7 @@ class Rule:
 class Plot:
     dots: tuple[Dot, ...]
     rules: tuple[Rule, ...]
-    mean: Rule
+    mean: Rule | None
     width: int = WIDTH
     height: int = HEIGHT
     left: int = LEFT
@@ -47,20 +47,22 @@ class Plot:
     foot: int = HEIGHT - BOTTOM
 
 
-def plot_of(intervals_mm: Sequence[float], uncertainties_mm: Sequence[float]) -> Plot | None:
-    """Of the intervals in order from the first chain line; None when there are none."""
-    if not intervals_mm:
+def plot_of(intervals: Sequence[tuple[float, float]], mean_mm: float | None) -> Plot | None:
+    """Of intervals in order from the first chain line, each with its uncertainty, in mm.
+
+    None when there are none.
+    """
+    if not intervals:
         return None
-    both = list(zip(intervals_mm, uncertainties_mm, strict=True))
-    low = min(value - u for value, u in both)
-    high = max(value + u for value, u in both)
+    low = min(value - u for value, u in intervals)
+    high = max(value + u for value, u in intervals)
     room = max(LEAST_RANGE_MM - (high - low), 0.1 * (high - low)) / 2
     low, high = low - room, high + room
 
     def down(value: float) -> float:
         return round(TOP + (high - value) / (high - low) * (HEIGHT - BOTTOM - TOP), 2)
 
-    step_x = (WIDTH - LEFT - RIGHT) / len(both)
+    step_x = (WIDTH - LEFT - RIGHT) / len(intervals)
     dots = tuple(
         Dot(
             number,
@@ -70,12 +72,12 @@ def plot_of(intervals_mm: Sequence[float], uncertainties_mm: Sequence[float]) ->
             down(value + u),
             down(value - u),
         )
-        for number, (value, u) in enumerate(both, start=1)
+        for number, (value, u) in enumerate(intervals, start=1)
     )
     step = next((one for one in STEPS_MM if (high - low) / one <= MOST_STEPS), STEPS_MM[-1])
     first = int(-(-low // step))
     rules = tuple(
         Rule(count * step, down(count * step)) for count in range(first, int(high // step) + 1)
     )
-    mean = sum(intervals_mm) / len(intervals_mm)
-    return Plot(dots, rules, Rule(mean, down(mean)))
+    mean = Rule(mean_mm, down(mean_mm)) if mean_mm is not None else None
+    return Plot(dots, rules, mean)

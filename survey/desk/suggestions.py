@@ -8,9 +8,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from survey.desk.dossier import dossier_of
 from survey.desk.drawing import Ground
 from survey.desk.readings import Shown
-from survey.examination.models import Observation
+from survey.examination.models import Examination, Observation
 from survey.vocabulary.models import Term
 
 # Where in the result the suggestions of each kind are, and the light that shows them.
@@ -64,6 +65,11 @@ def suggestions(shown: Shown, observations: Sequence[tuple[int, Observation]]) -
             verdict = "Dismissed" if place in dismissed else ""
         found.append(Suggestion(place, told, region, verdict))
     return found
+
+
+def noted_of(examination: Examination) -> list[tuple[int, Observation]]:
+    """The examination's observations with their numbers, as every page gives them."""
+    return [(one.number, one.observation) for one in dossier_of(examination).observations]
 
 
 def is_closed(kind: str, told: dict[str, Any]) -> bool:

@@ -15,9 +15,9 @@ from survey.triage.services import may_plan
 
 PAGES = {
     "lights": "Lights",
-    #"paper": "Paper",
+    "paper": "Paper",
     "watermark": "Watermark",
-    #"relief": "Relief",
+    "relief": "Relief",
     #"ultraviolet": "Ultraviolet",
     #"same-mould": "Same mould",
     "date": "Date",

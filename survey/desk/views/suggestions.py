@@ -10,10 +10,9 @@ from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from survey.desk.dossier import dossier_of
 from survey.desk.readings import Shown, shown
 from survey.desk.sides import side_of
-from survey.desk.suggestions import LISTED, Suggestion, suggestions
+from survey.desk.suggestions import LISTED, Suggestion, noted_of, suggestions
 from survey.desk.told import Told, check_may_correct, told
 from survey.desk.views.session import person_of
 from survey.examination.models import Observation
@@ -75,9 +74,9 @@ def _named(request: HttpRequest, key: UUID) -> tuple[Told, Shown, Suggestion | N
     read = shown(seen, kind, side_of(seen, request.POST.get("side")))
     if read.reading is None or str(read.reading.pk) != request.POST.get("reading"):
         return seen, read, None
-    noted = [(one.number, one.observation) for one in dossier_of(seen.examination).observations]
+    found = suggestions(read, noted_of(seen.examination))
     place = request.POST.get("place", "")
-    return seen, read, next((one for one in suggestions(read, noted) if str(one.place) == place), None)
+    return seen, read, next((one for one in found if str(one.place) == place), None)
 
 
 def _back(seen: Told, read: Shown) -> HttpResponse:

@@ -9,6 +9,9 @@
 const SVG = "http://www.w3.org/2000/svg";
 const SMALL_MM = 0.1;
 const LARGE_MM = 1;
+/* Where along a line its number stands, and how large: as the page draws them. */
+const LABEL_AT = 0.03;
+const LABEL_SIZE = 0.022;
 
 for (const editor of document.querySelectorAll("[data-chain-lines]")) start(editor);
 
@@ -23,6 +26,7 @@ function start(editor) {
   const normal = [Math.cos(angle), Math.sin(angle)];
   const along = [-normal[1], normal[0]];
   const size = [Number(editor.dataset.width), Number(editor.dataset.height)];
+  const viewed = [drawn.viewBox.baseVal.width, drawn.viewBox.baseVal.height];
   const layer = document.createElementNS(SVG, "g");
   for (const still of drawn.querySelectorAll(".chain")) still.remove();
   drawn.append(layer);
@@ -42,7 +46,7 @@ function start(editor) {
   });
   list.addEventListener("input", draw);
   list.addEventListener("change", draw);
-  let keys = 0;
+  let keys = -1;
   for (const input of inputs()) input.dataset.key = String((keys += 1));
   draw();
 
@@ -59,6 +63,12 @@ function start(editor) {
     const input = row.querySelector("input[type=number]");
     input.value = offset.toFixed(2);
     input.dataset.key = String((keys += 1));
+    for (const part of row.querySelectorAll("[id], [for]")) {
+      for (const name of ["id", "for", "name"]) {
+        const told = part.getAttribute(name);
+        if (told) part.setAttribute(name, told.replace(/\d+$/, input.dataset.key));
+      }
+    }
     list.append(row);
     return input;
   }
@@ -96,6 +106,12 @@ function start(editor) {
         ["x1", "y1", "x2", "y2"].forEach((name, axis) => line.setAttribute(name, ends[axis]));
         group.append(line);
       }
+      const label = document.createElementNS(SVG, "text");
+      label.setAttribute("x", String(ends[0] + LABEL_AT * (ends[2] - ends[0])));
+      label.setAttribute("y", String(ends[1] + LABEL_AT * (ends[3] - ends[1])));
+      label.setAttribute("font-size", String(LABEL_SIZE * Math.max(...viewed)));
+      label.textContent = String(place + 1);
+      group.append(label);
       group.addEventListener("keydown", (event) => nudge(event, input));
       group.addEventListener("pointerdown", (event) => drag(event, input));
       layer.append(group);
