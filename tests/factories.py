@@ -18,6 +18,7 @@ from survey.examination.models import (
     Photograph,
     Recommendation,
     Visit,
+    Watermark,
 )
 from survey.triage.models import Need
 from survey.vocabulary.models import Term
@@ -176,6 +177,14 @@ class RecommendationFactory(DjangoModelFactory[Recommendation]):
     examination = factory.SubFactory(ExaminationFactory)
     kind_of_work = "treat"
     hours = 4.0
+
+
+class WatermarkFactory(DjangoModelFactory[Watermark]):
+    class Meta:
+        model = Watermark
+
+    examination = factory.SubFactory(ExaminationFactory)
+    motif = "Crowned shield"
 
 
 class AmendmentFactory(DjangoModelFactory[Amendment]):

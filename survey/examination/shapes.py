@@ -114,7 +114,8 @@ def check_placing(placing: Any) -> Any:
     """
     wanted = {"corners": (4, 2), "scale": (2, 1), "aligned": (0, 0)}
     kind = placing.get("kind") if isinstance(placing, dict) else None
-    many, sizes = wanted.get(kind, (0, 0)) if isinstance(kind, str) else (0, 0)
+    kind = kind if isinstance(kind, str) else ""
+    many, sizes = wanted.get(kind, (0, 0))
     keys = {"kind", "points", "size_mm", "mm_per_px", "uncertainty_mm"}
     if (
         kind not in wanted

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from PIL import Image
 
 from survey.imaging.decoded import GROUND
 from survey.imaging.inspect import MOST_PIXELS
@@ -290,8 +291,8 @@ def rectify(
 ) -> RectifiedSheet:
     """The sheet alone, straightened, at ``px_per_mm``.
 
-    Bicubic; a picture finer than what is asked for is averaged first, so that laid lines do not
-    turn into false ones. Raises WrongPoints when that would be more than 100 megapixels.
+    Bicubic; a picture finer than what is asked for is brought down first (Lanczos), so that laid
+    lines do not turn into false ones. Raises WrongPoints for more than 100 megapixels.
     """
     columns, rows = round(width_mm * px_per_mm), round(height_mm * px_per_mm)
     if columns < 1 or rows < 1 or columns * rows > MOST_PIXELS:
@@ -304,10 +305,11 @@ def rectify(
     middle = mapped(to_px, [(width_mm / 2, height_mm / 2)])
     finer = 1 / (mm_per_px(matrix, middle) * px_per_mm)
     if finer > 1.5:
-        size = [max(1, round(side / finer)) for side in pixels.shape[1::-1]]
-        shrink = np.diag([size[0] / pixels.shape[1], size[1] / pixels.shape[0], 1.0])
-        small = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
-        pixels, to_px = np.asarray(small, dtype=np.uint8), shrink @ to_px
+        rows_px, columns_px = pixels.shape[:2]
+        size = max(1, round(columns_px / finer)), max(1, round(rows_px / finer))
+        shrink = np.diag([size[0] / columns_px, size[1] / rows_px, 1.0])
+        small = Image.fromarray(pixels).resize(size, Image.Resampling.LANCZOS)
+        pixels, to_px = np.asarray(small), shrink @ to_px
     # OpenCV counts from the middle of the first pixel, we from its corner.
     corner = np.array([[1, 0, 0.5], [0, 1, 0.5], [0, 0, 1]])
     to_mm = np.diag([1 / px_per_mm, 1 / px_per_mm, 1.0])

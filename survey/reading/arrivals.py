@@ -4,6 +4,9 @@ It listens to rows being saved, for sync knows of no reading. What it does then 
 looks; only when all is there does it put readings in the queue. No upload fails by it.
 """
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import Any
 
 from django.db import transaction
@@ -13,6 +16,18 @@ from survey.examination.models import Examination, Photograph
 from survey.reading import services
 from survey.sync.files import stored_of
 from survey.sync.models import StoredFile
+
+_hushed: ContextVar[bool] = ContextVar("hushed", default=False)
+
+
+@contextmanager
+def hushed() -> Iterator[None]:
+    """Within it nothing is asked for by itself: for rows that come in bulk."""
+    token = _hushed.set(True)
+    try:
+        yield
+    finally:
+        _hushed.reset(token)
 
 
 def listen() -> None:
@@ -47,5 +62,7 @@ def _examination_changed(instance: Examination, **_: Any) -> None:
 
 
 def _afterwards(look: Any) -> None:
+    if _hushed.get():
+        return
     # Robust: a fault here is noted in the log, and what was sent stays sent.
     transaction.on_commit(look, robust=True)

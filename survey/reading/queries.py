@@ -1,16 +1,17 @@
 """Reads readings and what people said of them, in a fixed number of database queries."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 from uuid import UUID
 
+import numpy as np
 from django.db.models import QuerySet
 
 from survey.examination.models import Examination, Photograph
 from survey.reading.dating.questions import DateQuestion, date_questions
 from survey.reading.mates import Mate, mates_of
 from survey.reading.models import Alignment, LaterPlacing, Reading
-from survey.reading.placement import Lie, as_numbers, lies
+from survey.reading.placement import Lie, as_matrix, as_numbers, lies
 
 __all__ = [
     "DateQuestion",
@@ -21,6 +22,7 @@ __all__ = [
     "latest_readings",
     "lies_of",
     "mates_of",
+    "outdated",
     "readings_of",
 ]
 
@@ -49,6 +51,20 @@ def latest_readings(examination: Examination) -> dict[tuple[str, str], Reading]:
         ):
             found[key] = reading
     return found
+
+
+def outdated(reading: Reading, now: Mapping[UUID, Lie]) -> bool:
+    """Whether a photograph lies otherwise now than when it was read.
+
+    now  ``lies_of(examination, together=True)``
+    """
+    if reading.state != Reading.State.DONE:
+        return False
+    current = {str(key): lie.matrix for key, lie in now.items()}
+    return any(
+        key not in current or not np.allclose(as_matrix(numbers), current[key], rtol=1e-6)
+        for key, numbers in reading.placed.items()
+    )
 
 
 def lies_of(examination: Examination, *, together: bool = False) -> dict[UUID, Lie]:

@@ -142,8 +142,10 @@ def choose(kind: Kind, examination: Examination, side: str) -> list[Photograph]:
 
 
 def ask_all(examination: Examination, person: Person | None) -> list[Reading]:
-    """Ask for every reading that the photographs allow, and that was not yet made of them."""
+    """Ask for every reading that the photographs allow, and that was not yet made of them as
+    they lie now."""
     asked = []
+    now = queries.lies_of(examination, together=True)
     for side in ("recto", "verso"):
         for name, kind in kinds.KINDS.items():
             try:
@@ -152,7 +154,10 @@ def ask_all(examination: Examination, person: Person | None) -> list[Reading]:
                 continue
             made = Reading.objects.filter(examination=examination, side=side, kind=name)
             if not any(
-                one.photographs == chosen and one.made_with in ("", made_with(name)) for one in made
+                one.photographs == chosen
+                and one.made_with in ("", made_with(name))
+                and not queries.outdated(one, now)
+                for one in made
             ):
                 asked.append(ask(name, examination, side, person))
     return asked
@@ -192,11 +197,11 @@ def run(reading: Reading) -> None:
                 f"The server stopped {MOST_BEGUN} times while it made this reading, and gave it "
                 "up. Tell whoever looks after Fieldleaf; ask again when they have looked."
             )
-        kind = kinds.of(reading.kind)
-        found = kind.read(_job(reading, kind, progress))
+        job = _job(reading, progress)
+        found = kinds.of(reading.kind).read(job)
         progress.say(0.98, "Keeping what was read")
         pictures = {name: keep_picture(pixels) for name, pixels in found.pictures.items()}
-        _keep(reading, found, pictures)
+        _keep(reading, job, found, pictures)
     except (NotRead, CannotAsk) as error:
         _fail(reading, str(error))
     except Exception as error:
@@ -432,7 +437,7 @@ def _check_may_read(person: Person) -> None:
         )
 
 
-def _job(reading: Reading, kind: Kind, progress: Progress) -> Job:
+def _job(reading: Reading, progress: Progress) -> Job:
     examination = reading.examination
     rows = Photograph.objects.in_bulk(reading.photographs)
     photographs = [row for row in (rows.get(_key(key)) for key in reading.photographs) if row]
@@ -453,7 +458,9 @@ def _key(text: str) -> Any:
     return Photograph._meta.pk.to_python(text)
 
 
-def _keep(reading: Reading, found: Found, pictures: dict[str, str]) -> None:
+def _keep(reading: Reading, job: Job, found: Found, pictures: dict[str, str]) -> None:
+    is_alignment = reading.kind == Reading.Kind.ALIGN
+    lay = {} if is_alignment else {str(key): lie.matrix for key, lie in job.together.items()}
     with transaction.atomic():
         Reading.objects.filter(pk=reading.pk).update(
             state=Reading.State.DONE,
@@ -462,9 +469,10 @@ def _keep(reading: Reading, found: Found, pictures: dict[str, str]) -> None:
             result=plain(found.result),
             sentence=found.sentence,
             pictures=pictures,
+            placed={key: as_numbers(lay[key]) for key in reading.photographs if key in lay},
             done_at=timezone.now(),
         )
-        if reading.kind == Reading.Kind.ALIGN:
+        if is_alignment:
             _keep_alignments(reading, found.result["photographs"])
 
 

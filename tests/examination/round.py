@@ -48,6 +48,7 @@ PARTS: dict[str, dict[str, Any]] = {
     "observation": {"term": "tear"},
     "measurement": {"what": "Tear", "value": 12.0, "uncertainty": 0.5},
     "recommendation": {"kind_of_work": "treat"},
+    "watermark": {"motif": "Crowned shield"},
     "amendment": {"reason": "A second look.", "signed_name": "Wren Vale"},
 }
 

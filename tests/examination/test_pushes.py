@@ -37,6 +37,7 @@ def test_all_parts_of_an_examination_are_taken_and_pulled_again() -> None:
         on.part("photograph", light="raking", azimuth_deg=315.5, side="verso"),
         on.part("measurement", observation=observation),
         on.part("recommendation", hours=2.5, hazards=["flaking-media"]),
+        on.part("watermark", chain_interval_mm=25.5),
         observation,
     }
     assert keys <= {row["id"] for row in on.tablet.pull()}

@@ -16,6 +16,7 @@ from tests.factories import (
     ObservationFactory,
     PhotographFactory,
     RecommendationFactory,
+    WatermarkFactory,
 )
 
 pytestmark = pytest.mark.django_db
@@ -32,6 +33,7 @@ def examined(item: Object, days_ago: int) -> Examination:
             ObservationFactory,
             MeasurementFactory,
             RecommendationFactory,
+            WatermarkFactory,
             AmendmentFactory,
         ):
             factory(examination=made, deleted_at=deleted_at)
@@ -45,7 +47,14 @@ def test_it_is_newest_first_and_leaves_out_what_was_deleted() -> None:
     examined(ObjectFactory(), 1)
     history = list(examinations_in_full().filter(object=item))
     assert history == [newer, older]
-    for part in ("photographs", "observations", "measurements", "recommendations", "amendments"):
+    for part in (
+        "photographs",
+        "observations",
+        "measurements",
+        "recommendations",
+        "watermarks",
+        "amendments",
+    ):
         assert len(getattr(history[0], part).all()) == 1
 
 
@@ -60,4 +69,5 @@ def test_it_takes_as_many_queries_for_six_examinations_as_for_one(
             assert examination.visit.name and examination.examiner.name
             assert [seen.term.name for seen in examination.observations.all()]
             assert examination.photographs.all() and examination.measurements.all()
-            assert examination.recommendations.all() and examination.amendments.all()
+            assert examination.recommendations.all() and examination.watermarks.all()
+            assert examination.amendments.all()

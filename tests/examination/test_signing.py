@@ -84,7 +84,9 @@ def test_it_refuses_a_change_to_a_signed_examination(fields: dict[str, Any]) -> 
     assert on.examination().grade == "fair"
 
 
-@pytest.mark.parametrize("entity", ["observation", "photograph", "measurement", "recommendation"])
+@pytest.mark.parametrize(
+    "entity", ["observation", "photograph", "measurement", "recommendation", "watermark"]
+)
 def test_it_refuses_a_new_part_of_a_signed_examination(entity: str) -> None:
     on, _ = signed()
     reasons = on.refusal(entity)

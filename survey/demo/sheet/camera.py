@@ -10,6 +10,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from survey.demo.sheet.noise import Field, stream
 from survey.demo.sheet.structure import blurred
+from survey.imaging import geometry
 
 Pixels = NDArray[np.uint8]
 Matrix = NDArray[np.float64]
@@ -116,17 +117,7 @@ def looking(frame: Frame, camera: Camera) -> Matrix:
     corners = np.array([(0, 0), (w, 0), (w, h), (0, h)], dtype=float)
     inwards = np.array([(1, 1), (-1, 1), (-1, -1), (1, -1)], dtype=float)
     seen = corners + inwards * np.asarray(camera.insets) * (w, h)
-    return from_corners(corners, seen)
-
-
-def from_corners(start: Matrix, end: Matrix) -> Matrix:
-    """The homography that takes four points to four points, scaled to 1 in its last place."""
-    rows = []
-    for (x, y), (u, v) in zip(start, end, strict=True):
-        rows.append([x, y, 1, 0, 0, 0, -u * x, -u * y])
-        rows.append([0, 0, 0, x, y, 1, -v * x, -v * y])
-    solved = np.linalg.solve(np.array(rows), end.reshape(-1))
-    return np.append(solved, 1).reshape(3, 3)
+    return geometry.four_to_four(corners, seen)
 
 
 def scale_card(frame: Frame, label: str) -> tuple[Field, tuple[slice, slice]]:
@@ -224,7 +215,7 @@ def jpeg(pixels: Pixels, px_per_mm: float, quality: int = 88) -> bytes:
 
 def mapped(matrix: Matrix, x: float, y: float) -> tuple[float, float]:
     """One point through a homography."""
-    u, v, w = matrix @ np.array([x, y, 1.0])
-    if math.isclose(w, 0):
+    u, v = geometry.mapped(matrix, (x, y))[0]
+    if not (math.isfinite(u) and math.isfinite(v)):
         raise ValueError("That point lies at infinity.")
-    return float(u / w), float(v / w)
+    return float(u), float(v)
