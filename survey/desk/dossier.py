@@ -78,8 +78,9 @@ def dossier_of(examination: Examination, ring: float = RING_SMALL) -> Dossier:
 
 def amended_of(examination: Examination) -> list[Amended]:
     """The amendments of an examination, oldest first, without those of its observations."""
-    rows = examination.amendments.filter(deleted_at=None).exclude(subject__startswith="observation:")
-    return [_amended(one, []) for one in rows]
+    rows = examination.amendments.filter(deleted_at=None)
+    others = rows.exclude(subject__startswith="observation:")
+    return [_amended(one, []) for one in others]
 
 
 def _is_about(amendment: Amendment, observation: Observation) -> bool:

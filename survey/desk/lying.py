@@ -60,9 +60,7 @@ def lying(
 
 def base_of(plates: Iterable[Plate]) -> Plate | None:
     """The photograph that the others of one side are laid on: in normal light, the newest."""
-    found = [
-        plate for plate in plates if plate.photograph.light == "normal" and plate.is_here
-    ]
+    found = [plate for plate in plates if plate.photograph.light == "normal" and plate.is_here]
     return max(found, key=lambda plate: plate.photograph.taken_at, default=None)
 
 
@@ -95,10 +93,7 @@ def _sentences(
 
 def _aligned(alignment: Alignment) -> str:
     if alignment.nudged_by is not None:
-        return (
-            f"Moved by hand by {alignment.nudged_by.name}, "
-            f"{moment_in_words(alignment.at)}."
-        )
+        return f"Moved by hand by {alignment.nudged_by.name}, {moment_in_words(alignment.at)}."
     if alignment.residual_mm is None:
         return "Aligned with normal light; how closely is told once its corners are set."
     most = alignment.residual_95_mm

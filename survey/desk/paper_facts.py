@@ -53,7 +53,7 @@ def _measured(name: str, unit: str) -> Callable[[Result], tuple[str, str]]:
 
 
 def _make(result: Result) -> tuple[str, str]:
-    return MAKES.get(result["make"], result["make"]), ""
+    return MAKES[result["make"]], ""
 
 
 def _chains(result: Result) -> tuple[str, str]:

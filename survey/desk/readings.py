@@ -8,7 +8,7 @@ from django.urls import reverse
 from survey.desk.told import Told
 from survey.reading import kinds, services
 from survey.reading.models import Correction, Reading
-from survey.reading.queries import latest_readings
+from survey.reading.queries import latest_readings, lies_of, outdated
 from survey.reading.trouble import CannotAsk
 
 # What to photograph, where it is missing. Common practice, no source.
@@ -19,7 +19,9 @@ TO_TAKE = {
         "frame. Where light cannot come through, take raking light with the lamp at a right angle "
         "to the fine lines of the mould."
     ),
-    "watermark": "Photograph the whole side in transmitted light, with all four edges in the frame.",
+    "watermark": (
+        "Photograph the whole side in transmitted light, with all four edges in the frame."
+    ),
     "relief": (
         "Photograph the side three times or more in raking light without moving sheet or camera: "
         "the lamp at about 45°, 165° and 285°, clockwise from the top edge, and low, 5° to 15°."
@@ -35,8 +37,9 @@ TO_TAKE = {
 class Shown:
     """One kind of reading of one side.
 
-    missing  why it cannot be asked for now; "" when it can
-    to_take  what to photograph in that case
+    missing      why it cannot be asked for now; "" when it can
+    to_take      what to photograph in that case
+    is_outdated  a photograph lies otherwise now than when it was read
     """
 
     kind: str
@@ -44,6 +47,7 @@ class Shown:
     reading: Reading | None
     missing: str
     to_take: str
+    is_outdated: bool
 
     @property
     def name(self) -> str:
@@ -78,8 +82,12 @@ class Shown:
 
 def shown(seen: Told, kind: str, side: str) -> Shown:
     reading = latest_readings(seen.examination).get((side, kind))
+    is_outdated = reading is not None and outdated(
+        reading, lies_of(seen.examination, together=True)
+    )
+    missing, to_take = "", ""
     try:
         services.choose(kinds.of(kind), seen.examination, side)
     except CannotAsk as error:
-        return Shown(kind, side, reading, str(error), TO_TAKE[kind])
-    return Shown(kind, side, reading, "", "")
+        missing, to_take = str(error), TO_TAKE[kind]
+    return Shown(kind, side, reading, missing, to_take, is_outdated)

@@ -18,10 +18,10 @@ PAGES = {
     "paper": "Paper",
     "watermark": "Watermark",
     "relief": "Relief",
-    #"ultraviolet": "Ultraviolet",
-    #"same-mould": "Same mould",
+    # "ultraviolet": "Ultraviolet",
+    # "same-mould": "Same mould",
     "date": "Date",
-    #"colour": "Colour",
+    # "colour": "Colour",
 }
 
 

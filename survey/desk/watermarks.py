@@ -78,8 +78,15 @@ def amend(mark: Watermark, changed: dict[str, Any], reason: str, person: Person)
     """
     with transaction.atomic():
         for field, after in changed.items():
-            _amend(mark.examination, f"watermark:{mark.pk}", field, getattr(mark, field), after,
-                   reason, person)
+            _amend(
+                mark.examination,
+                f"watermark:{mark.pk}",
+                field,
+                getattr(mark, field),
+                after,
+                reason,
+                person,
+            )
 
 
 def add_to_signed(examination: Examination, words: str, person: Person) -> None:

@@ -1,5 +1,6 @@
 """Readings as the worker leaves them, for the desk's pages to show."""
 
+from itertools import pairwise
 from typing import Any
 
 from survey.examination.models import Examination, Photograph
@@ -51,7 +52,7 @@ def measured(value: float, u: float) -> dict[str, float]:
 
 def paper(*offsets_mm: float, **values: Any) -> dict[str, Any]:
     """The result of a paper reading with these chain lines, upright on the sheet."""
-    gaps = [b - a for a, b in zip(offsets_mm, offsets_mm[1:], strict=False)]
+    gaps = [b - a for a, b in pairwise(offsets_mm)]
     return {
         "make": "laid",
         "why": "Laid lines were counted in 40 parts of the sheet.",

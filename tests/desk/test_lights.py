@@ -55,7 +55,11 @@ def test_each_photograph_says_how_it_lies(desk):
         residual_mm=0.08,
         residual_95_mm=0.2,
     )
-    failed = {"photograph": str(transmitted.pk), "matrix": None, "sentence": "Too little in common."}
+    failed = {
+        "photograph": str(transmitted.pk),
+        "matrix": None,
+        "sentence": "Too little in common.",
+    }
     read(examination, "align", result={"photographs": [failed]})
     page = text_of(page_of(desk, examination))
     assert "Aligned with normal light, within 0.08 mm (95 % of places within 0.20 mm)." in page
@@ -155,9 +159,7 @@ def test_the_photograph_in_normal_light_is_what_others_are_moved_onto(desk):
 def test_a_courier_looks_but_sets_nothing(courier_desk):
     examination = photographed("normal", placed=False)
     assert "Set corners" not in text_of(page_of(courier_desk, examination))
-    answer = place(
-        courier_desk, shot(examination, "normal"), "corners", points("at", CORNERS)
-    )
+    answer = place(courier_desk, shot(examination, "normal"), "corners", points("at", CORNERS))
     assert answer.status_code == 403
 
 

@@ -73,7 +73,12 @@ def test_the_repertory_s_match_is_said_in_a_sentence(desk):
 def test_a_signed_record_is_amended_field_by_field_and_stays(desk, conservator):
     mark = mark_of(examined())
     answer = sent(
-        desk, mark.examination, mark, motif="Bunch of nine grapes", letters="P M", reason="Seen wet."
+        desk,
+        mark.examination,
+        mark,
+        motif="Bunch of nine grapes",
+        letters="P M",
+        reason="Seen wet.",
     )
     assert answer.status_code == 302
     mark.refresh_from_db()

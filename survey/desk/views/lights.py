@@ -13,7 +13,7 @@ from django.views.decorators.http import require_POST, require_safe
 from survey.desk import point_forms
 from survey.desk.dossier import dossier_of
 from survey.desk.lying import base_of, for_sheet_view, lying, outlines, sheet_of
-from survey.desk.pictures import Plate, plates_of, upright_sizes
+from survey.desk.pictures import Plate, upright_sizes
 from survey.desk.readings import shown
 from survey.desk.sides import side_of, sides
 from survey.desk.told import check_may_correct, framed, told
@@ -167,9 +167,7 @@ def _picker(
         "original": reverse("api-original", args=[plate.photograph.sha256]),
         "width": width,
         "height": height,
-        "form": form(
-            (width, height), given, prefix=prefix, initial=point_forms.initial_of(known)
-        ),
+        "form": form((width, height), given, prefix=prefix, initial=point_forms.initial_of(known)),
     }
 
 

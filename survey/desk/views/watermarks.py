@@ -76,7 +76,11 @@ def remove_watermark(request: HttpRequest, key: UUID) -> HttpResponse:
 
 
 def save(
-    seen: Told, mark: Watermark | None, form: WatermarkForm, reason: ReasonForm, request: HttpRequest
+    seen: Told,
+    mark: Watermark | None,
+    form: WatermarkForm,
+    reason: ReasonForm,
+    request: HttpRequest,
 ) -> str:
     """Returns what was done, in a sentence. Raises Refused."""
     person = person_of(request)
