@@ -40,7 +40,7 @@ def numbered(number: float, uncertainty: float, unit: str) -> tuple[str, str]:
     decimals = 2 if uncertainty < 0.1 else 1
     return (
         f"{number:.{decimals}f}".replace("-", "−"),
-        f"± {uncertainty:.{decimals}f} {unit}",
+        f"± {uncertainty:.{decimals}f}{'' if unit == '°' else ' '}{unit}",
     )
 
 

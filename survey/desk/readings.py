@@ -1,15 +1,20 @@
 """One reading as a page shows it: asked for, under way, done or failed, or why it cannot be."""
 
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Any
 
 from django.urls import reverse
+from django.utils import timezone
 
 from survey.desk.told import Told
 from survey.reading import kinds, services
 from survey.reading.models import Correction, Reading
 from survey.reading.queries import latest_readings, lies_of, outdated
 from survey.reading.trouble import CannotAsk
+
+# A worker that runs takes up what waits within seconds.
+WORKER_LOOKS_WITHIN = timedelta(seconds=30)
 
 # What to photograph, where it is missing. Common practice, no source.
 TO_TAKE = {
@@ -57,6 +62,17 @@ class Shown:
     def address(self) -> str:
         """Where a script asks how far it is."""
         return reverse("api-reading", args=[self.reading.pk]) if self.reading else ""
+
+    @property
+    def is_idle(self) -> bool:
+        """Whether it waits while nothing at all is being read, so that no worker seems to run."""
+        reading = self.reading
+        return (
+            reading is not None
+            and reading.state == Reading.State.WAITING
+            and timezone.now() - reading.asked_at > WORKER_LOOKS_WITHIN
+            and not Reading.objects.filter(state=Reading.State.RUNNING).exists()
+        )
 
     @property
     def result(self) -> dict[str, Any] | None:

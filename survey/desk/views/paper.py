@@ -74,7 +74,7 @@ def about(seen: Told, side: str, sent: dict[str, Any]) -> dict[str, Any]:
         "reading": read,
         "result": result,
     }
-    if result is None:
+    if result is None or read.reading is None:
         return context
     ground = ground_of(seen, read)
     angle = result["chain_angle_deg"]
@@ -83,6 +83,12 @@ def about(seen: Told, side: str, sent: dict[str, Any]) -> dict[str, Any]:
         "lines": drawn(ground, result) if ground else [],
         "sheet": sheet_of(seen.examination),
         "angle": angle["value"] if angle else 0.0,
+        # What the reading's own sentence does not say already.
+        "why": " ".join(
+            said
+            for said in (result["why"], result["chains_why"])
+            if said and said not in read.reading.sentence
+        ),
         "figures": figures(result, read.as_read),
         "plot": plot_of(
             [(one["mm"], one["u_mm"]) for one in result["intervals"]],
@@ -114,20 +120,21 @@ def ground_of(seen: Told, read: Shown) -> Ground | None:
 
 
 def drawn(ground: Ground, result: dict[str, Any]) -> list[dict[str, Any]]:
-    """What was counted, as lines over the photograph; the label stands at the line's middle, of
-    a chain line near its upper end."""
+    """What was counted, as lines over the photograph. A chain line's number stands near its upper
+    end, the words about a stretch below it."""
     lines = []
     for one in result["overlay"]:
         (x1, y1), (x2, y2) = ends = [ground.place(point) for point in one["points"]]
         (left, top), (right, foot) = sorted(ends, key=lambda end: end[1])
-        share = 0.03 if one["kind"] == "chain" else 0.5
+        is_chain = one["kind"] == "chain"
+        share = 0.03 if is_chain else 1.0
         lines.append(
             {
                 "kind": one["kind"],
                 "label": one["label"],
                 "x1": x1, "y1": y1, "x2": x2, "y2": y2,
                 "x": left + share * (right - left),
-                "y": top + share * (foot - top),
+                "y": top + share * (foot - top) + (0 if is_chain else ground.text_size),
             }
         )  # fmt: skip
     return lines
