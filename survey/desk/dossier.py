@@ -54,7 +54,11 @@ def dossier_of(examination: Examination, ring: float = RING_SMALL) -> Dossier:
     """Of an examination, in a fixed number of queries. ``ring``: see plates_of."""
     full = (
         examinations_in_full()
-        .prefetch_related("recommendations__readiness", "measurements__observation__term")
+        .prefetch_related(
+            "recommendations__readiness",
+            "measurements__observation__term",
+            "measurements__photograph",
+        )
         .get(pk=examination.pk)
     )
     observations = sorted(

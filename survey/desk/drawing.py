@@ -26,10 +26,7 @@ class Ground:
 
     def place(self, point: Point) -> tuple[float, float]:
         """A point in sheet mm, on the picture."""
-        a, b, c, d, e, f, g, h, i = self.matrix
-        x, y = point[0], point[1]
-        scale = g * x + h * y + i
-        return (a * x + b * y + c) / scale, (d * x + e * y + f) / scale
+        return through(self.matrix, point)
 
     def points(self, points: Iterable[Point]) -> str:
         """As SVG writes them: ``12.5,40 80,41.2``."""
@@ -59,6 +56,14 @@ def flat_ground(
     """A picture that shows the sheet alone, edge to edge."""
     matrix = (px_per_mm, 0.0, 0.0, 0.0, px_per_mm, 0.0, 0.0, 0.0, 1.0)
     return Ground(address, name, width_mm * px_per_mm, height_mm * px_per_mm, matrix)
+
+
+def through(matrix: Sequence[float], point: Point) -> tuple[float, float]:
+    """A point, mapped by nine numbers, row by row."""
+    a, b, c, d, e, f, g, h, i = matrix
+    x, y = point
+    scale = g * x + h * y + i
+    return (a * x + b * y + c) / scale, (d * x + e * y + f) / scale
 
 
 def inverse(matrix: Sequence[float]) -> Matrix:

@@ -8,9 +8,10 @@ from uuid import UUID
 from django.urls import reverse
 
 from survey.desk.dossier import Noted
+from survey.desk.drawing import through
 from survey.desk.pictures import Plate
 from survey.desk.words import moment_in_words
-from survey.examination.models import Examination, Photograph
+from survey.examination.models import Examination, Measurement, Observation, Photograph
 from survey.reading.models import Alignment
 from survey.reading.placement import Lie, as_numbers
 
@@ -127,25 +128,59 @@ def for_sheet_view(
                 "width_px": width,
                 "height_px": height,
                 "preview": reverse("api-preview", args=[photograph.sha256]),
-                "original": reverse("api-original", args=[photograph.sha256]),
+                "original": None,
                 "homography": as_numbers(lie.matrix) if lie else None,
+                "by_scale": (photograph.placing or {}).get("kind") == "scale",
             }
         )
     return shown
 
 
-def outlines(observations: Iterable[Noted]) -> list[dict[str, Any]]:
-    """The observations that have an outline on the sheet, as the sheet view takes them."""
+def outlines(
+    observations: Iterable[Noted], lies: Mapping[UUID, Lie], sizes: Mapping[UUID, tuple[int, int]]
+) -> list[dict[str, Any]]:
+    """The observations that have a place on the sheet, as the sheet view takes them: an outline,
+    or the one point that was marked on a photograph."""
     return [
         {
+            "id": str(noted.observation.pk),
             "number": noted.number,
             "name": noted.observation.term.name,
             "side": noted.observation.side,
             "nature": noted.observation.nature,
-            "points": noted.observation.region["points"],
+            "points": points,
         }
         for noted in observations
-        if noted.observation.region
+        if (points := _places(noted.observation, lies, sizes))
+    ]
+
+
+def _places(
+    observation: Observation, lies: Mapping[UUID, Lie], sizes: Mapping[UUID, tuple[int, int]]
+) -> list[list[float]]:
+    if observation.region:
+        points: list[list[float]] = observation.region["points"]
+        return points
+    mark = observation.mark
+    key = UUID(mark["photograph"]) if mark else None
+    if mark is None or key not in lies or key not in sizes:
+        return []
+    width, height = sizes[key]
+    return [list(through(lies[key].matrix.flatten(), (mark["x"] * width, mark["y"] * height)))]
+
+
+def lines(measurements: Iterable[Measurement]) -> list[dict[str, Any]]:
+    """What was measured by taps on a photograph, as the sheet view takes it."""
+    return [
+        {
+            "id": str(one.pk),
+            "name": f"{one.what} {one.value:g} ± {one.uncertainty:g} {one.get_unit_display()}",
+            "side": one.photograph.side,
+            "open": one.unit == Measurement.Unit.MM,
+            "points": one.points,
+        }
+        for one in measurements
+        if one.points and one.photograph
     ]
 
 

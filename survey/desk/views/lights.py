@@ -12,12 +12,13 @@ from django.views.decorators.http import require_POST, require_safe
 
 from survey.desk import point_forms
 from survey.desk.dossier import dossier_of
-from survey.desk.lying import base_of, for_sheet_view, lying, outlines, sheet_of
+from survey.desk.lying import base_of, for_sheet_view, lines, lying, outlines, sheet_of
 from survey.desk.pictures import Plate, upright_sizes
 from survey.desk.readings import shown
 from survey.desk.sides import side_of, sides
 from survey.desk.told import check_may_correct, framed, told
 from survey.desk.views.session import back, person_of
+from survey.examination.api import SHOWN
 from survey.examination.models import Photograph
 from survey.reading import services
 from survey.reading.models import LaterPlacing, Reading
@@ -52,6 +53,8 @@ def lights_page(request: HttpRequest, key: UUID) -> HttpResponse:
     seen = told(request, key)
     side = side_of(seen, request.GET.get("side"))
     plates = [plate for plate in seen.plates if plate.photograph.side == side]
+    sizes = upright_sizes(plates)
+    dossier = dossier_of(seen.examination)
     lies = lies_of(seen.examination)
     alignments = {one.photograph_id: one for one in alignments_of(seen.examination)}
     aligned = shown(seen, Reading.Kind.ALIGN, side)
@@ -68,8 +71,9 @@ def lights_page(request: HttpRequest, key: UUID) -> HttpResponse:
         | {
             "side": side,
             "sides": sides(seen, side),
-            "shown": for_sheet_view(plates, lies, upright_sizes(plates)),
-            "outlines": outlines(dossier_of(seen.examination).observations),
+            "shown": for_sheet_view(plates, lies, sizes),
+            "outlines": outlines(dossier.observations, lies, sizes),
+            "lines": lines(dossier.measurements),
             "sheet": sheet_of(seen.examination),
             "states": lying(plates, lies, alignments, failures),
             "reading": aligned,
@@ -164,7 +168,9 @@ def _picker(
     return {
         "name": plate.name,
         "preview": reverse("api-preview", args=[plate.photograph.sha256]),
-        "original": reverse("api-original", args=[plate.photograph.sha256]),
+        "original": reverse("api-original", args=[plate.photograph.sha256])
+        if plate.photograph.content_type in SHOWN
+        else "",
         "width": width,
         "height": height,
         "form": form((width, height), given, prefix=prefix, initial=point_forms.initial_of(known)),

@@ -11,6 +11,7 @@ if (place) {
   mount(place, {
     photographs: given("photographs"),
     observations: given("observations"),
+    lines: given("lines"),
     sheet: given("sheet"),
   });
 }
