@@ -38,7 +38,12 @@ function start(editor) {
   toggle.addEventListener("click", () => setAdding(!adding));
   drawn.addEventListener("click", (event) => {
     if (!adding) return;
-    const input = addRow(offsetAt(event));
+    const offset = offsetAt(event);
+    if (!endsOf(offset)) {
+      say("This place is beside the sheet: click on the sheet itself.");
+      return;
+    }
+    const input = addRow(offset);
     setAdding(false);
     draw();
     layer.querySelector(`[data-key="${input.dataset.key}"]`)?.focus();

@@ -7,6 +7,8 @@
 
 const SVG = "http://www.w3.org/2000/svg";
 const CLOSEST = 16;
+/* Of the window's height; as lights.css has it. */
+const VIEW_SHARE = 0.7;
 const STEP = 1.5;
 const SMALL_PX = 1;
 const LARGE_PX = 10;
@@ -75,6 +77,8 @@ function start(picker) {
   sheet.addEventListener("click", (event) => set(event.clientX, event.clientY));
   picker.classList.add("picker-ready");
   choose(active);
+  fit();
+  addEventListener("resize", fit);
   draw();
 
   /** The active point, at a place of the window; then the next one without a place. */
@@ -142,13 +146,19 @@ function start(picker) {
       view.scrollLeft + view.clientWidth / 2,
       view.scrollTop + view.clientHeight / 2,
     ];
-    sheet.style.width = `${100 * zoom}%`;
+    fit();
     if (zoom > 1 && image.dataset.original && image.src !== image.dataset.original) {
       image.src = image.dataset.original;
       delete image.dataset.original;
     }
     view.scrollLeft = (middle[0] * zoom) / before - view.clientWidth / 2;
     view.scrollTop = (middle[1] * zoom) / before - view.clientHeight / 2;
+  }
+
+  /** At zoom 1 the whole photograph is in view. */
+  function fit() {
+    const whole = Math.min(view.clientWidth, (innerHeight * VIEW_SHARE * size[0]) / size[1]);
+    sheet.style.width = `${whole * zoom}px`;
   }
 
   function draw() {
