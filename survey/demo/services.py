@@ -12,6 +12,7 @@ from pathlib import Path
 
 from django.conf import settings
 from django.db import transaction
+from django.db.models import Count
 from django.utils import timezone
 
 from survey.access.models import Person
@@ -20,10 +21,14 @@ from survey.demo.museum.keys import key
 from survey.demo.museum.people import STAFF
 from survey.demo.museum.photographs import Picture, Sitting, photograph, shots_of
 from survey.demo.museum.places import shelves_within
-from survey.demo.museum.rounds import CASES, ROUNDS, Case
+from survey.demo.museum.rounds import ALL_LIGHTS, CASES, ROUNDS, Case
 from survey.demo.museum.sheets import Sighting, chosen_works, sheet_of
 from survey.demo.museum.works import Work, moved_to, works
 from survey.demo.rows import Examined, write_museum
+from survey.examination.models import Examination
+from survey.reading.arrivals import hushed
+from survey.reading.models import Reading
+from survey.reading.services import ask_all
 from survey.sync.files import store
 
 Say = Callable[[str], None]
@@ -31,6 +36,8 @@ Say = Callable[[str], None]
 SEED = 1931
 OBJECTS = 2_000
 LONGEST_PX = 1150
+# Sheets whose photographs are read as soon as the demo is served.
+READ_AT_ONCE = 5
 
 
 class NotEmpty(Exception):
@@ -91,7 +98,8 @@ def seed(
         )
     pictures = _photographed(say, sittings, workers)
     say("Writing the records …")
-    with transaction.atomic():
+    # Nothing asks for readings of all these sheets: ask_for_readings takes a few.
+    with hushed(), transaction.atomic():
         write_museum(
             collection,
             [
@@ -108,6 +116,22 @@ def seed(
     count = sum(len(taken) for taken in pictures)
     say(f"Done: {objects:,} objects, {len(cases)} examinations, {count} photographs.")
     return accounts()
+
+
+def ask_for_readings() -> int:
+    """Ask for all readings of the first few sheets that were photographed under all lights, once.
+
+    Returns how many were asked for. The worker makes them in the background.
+    """
+    if Reading.objects.exists():
+        return 0
+    whole = Examination.objects.annotate(shots=Count("photographs")).filter(
+        shots__gte=len(ALL_LIGHTS.split())
+    )
+    asked = 0
+    for examination in whole.order_by("started_at", "pk")[:READ_AT_ONCE]:
+        asked += len(ask_all(examination, None))
+    return asked
 
 
 def _is_away(case: Case) -> bool:

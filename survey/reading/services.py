@@ -77,13 +77,7 @@ def ask(kind: str, examination: Examination, side: str, person: Person | None) -
     if person is not None:
         _check_may_read(person)
     asked_kind = kinds.of(kind)
-    waiting = Reading.objects.filter(
-        examination=examination,
-        side=side,
-        kind=kind,
-        state__in=[Reading.State.WAITING, Reading.State.RUNNING],
-    )
-    found = waiting.first()
+    found = _open(kind, examination, side)
     if found is not None:
         return found
     chosen = choose(asked_kind, examination, side)
@@ -101,10 +95,21 @@ def ask(kind: str, examination: Examination, side: str, person: Person | None) -
                 asked_by=person,
             )
             enqueue(reading)
-    except IntegrityError:  # Somebody asked in the same moment.
-        return waiting.get()
+    except IntegrityError:
+        found = _open(kind, examination, side)
+        if found is None:
+            raise
+        return found  # Somebody asked in the same moment.
     reading.refresh_from_db()
     return reading
+
+
+def _open(kind: str, examination: Examination, side: str) -> Reading | None:
+    """The reading of this kind that waits or is being made."""
+    states = [Reading.State.WAITING, Reading.State.RUNNING]
+    return Reading.objects.filter(
+        examination=examination, side=side, kind=kind, state__in=states
+    ).first()
 
 
 def enqueue(reading: Reading) -> None:

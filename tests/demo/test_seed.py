@@ -5,7 +5,9 @@ import json
 from datetime import date
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
+import numpy as np
 import pytest
 from django.contrib.auth import authenticate
 from django.utils import timezone
@@ -23,7 +25,12 @@ from survey.examination.models import (
     Photograph,
     Recommendation,
     Visit,
+    Watermark,
 )
+from survey.examination.shapes import check_placing
+from survey.imaging.geometry import inverse, mapped
+from survey.reading.models import Reading
+from survey.reading.queries import date_questions
 from survey.sync.conflict import value_of
 from survey.sync.files import stored_of, stored_path
 from survey.sync.models import Change, Counter, FieldState, OpenQuestion
@@ -53,6 +60,7 @@ def test_all_rows_are_there_and_logged_so_that_tablets_pull_them(seeded: list[st
         "location": Location, "object": Object, "move": Move, "visit": Visit,
         "examination": Examination, "photograph": Photograph, "observation": Observation,
         "measurement": Measurement, "recommendation": Recommendation, "amendment": Amendment,
+        "watermark": Watermark,
     }  # fmt: skip
     for name, model in rows.items():
         count = model.objects.count()
@@ -74,8 +82,53 @@ def test_photographs_are_stored_with_the_truth_beside_them(seeded: list[str]) ->
         assert hashlib.sha256(content).hexdigest() == photograph.sha256
         assert len(content) == photograph.size_bytes
         truth = json.loads(truth_path(photograph.sha256).read_text())
-        assert truth["homography"] == photograph.homography
         assert truth["side"] == photograph.side
+
+
+def test_photographs_lie_on_their_sheet_as_well_as_taps_and_a_ruler_can_tell(
+    seeded: list[str],
+) -> None:
+    for photograph in Photograph.objects.select_related("examination"):
+        truth = json.loads(truth_path(photograph.sha256).read_text())
+        width, height = truth["sheet_mm"]
+        true, told = (
+            np.array(numbers).reshape(3, 3)
+            for numbers in (truth["homography"], photograph.homography)
+        )
+        assert photograph.placing is not None
+        assert check_placing(photograph.placing) == photograph.placing
+        assert not np.array_equal(true, told)
+        for corner in ((0, 0), (width, 0), (width, height), (0, height)):
+            there = mapped(told, mapped(inverse(true), [corner]))[0]
+            # Four times the standard uncertainty that the placing itself tells of.
+            assert np.abs(there - corner).max() < 4 * photograph.placing["uncertainty_mm"] + 0.5
+
+
+def test_watermarks_are_noted_where_they_are_and_two_were_looked_up(seeded: list[str]) -> None:
+    marks = list(Watermark.objects.select_related("examination"))
+    assert len(marks) == 2
+    for mark in marks:
+        first = mark.examination.photographs.first()
+        assert first is not None
+        truth = json.loads(truth_path(first.sha256).read_text())
+        [true] = [one["outline_mm"] for one in truth["regions"] if one["term"] == "watermark"]
+        assert mark.region == {"kind": "polygon", "points": true}
+    assert [mark.repertory for mark in marks] == ["Marks of the Elder mills"] * 2
+    asked = [question.rule.code for mark in marks
+             for question in date_questions(mark.examination.object)]  # fmt: skip
+    assert asked == ["watermark-variant"]
+
+
+def test_nothing_is_read_before_the_demo_is_served(seeded: list[str]) -> None:
+    assert not Reading.objects.exists()
+
+
+def test_a_few_sheets_are_read_when_it_is_served_and_only_once() -> None:
+    seed(lambda _: None, objects=400, cases=CASES[:2], longest_px=150, workers=1)
+    with patch("survey.reading.services.enqueue"):
+        asked = services.ask_for_readings()
+        assert asked == Reading.objects.count() > 0
+        assert services.ask_for_readings() == 0
 
 
 def test_observations_follow_the_truth_and_lie_within_their_sheets(seeded: list[str]) -> None:
@@ -167,7 +220,7 @@ def test_seeding_twice_changes_nothing(seeded: list[str], settings: Any) -> None
 def test_the_same_photographs_come_out_again(seeded: list[str]) -> None:
     first = sorted(Photograph.objects.values_list("sha256", flat=True))
     for model in (OpenQuestion, FieldState, Change, Weights, Need, Readiness, Amendment,
-                  Measurement, Recommendation, Observation, Photograph, Examination, Visit,
+                  Watermark, Measurement, Recommendation, Observation, Photograph, Examination, Visit,
                   Move, Object):  # fmt: skip
         model.objects.all().delete()
     while Location.objects.exists():

@@ -15,7 +15,9 @@ from survey.demo.museum.photographs import Picture
 from survey.demo.museum.rounds import ROUNDS, Case, Round
 from survey.demo.museum.sheets import Sighting, in_words, length_mm
 from survey.demo.museum.works import Work
+from survey.demo.rows.placings import placing_of
 from survey.demo.rows.saved import saved
+from survey.demo.rows.watermarks import watermarks_of
 from survey.demo.sheet.camera import mapped
 from survey.demo.sheet.geometry import area, centre
 from survey.demo.sheet.noise import stream
@@ -29,6 +31,7 @@ from survey.examination.models import (
     Photograph,
     Recommendation,
     Visit,
+    Watermark,
 )
 from survey.vocabulary.models import Term
 
@@ -120,6 +123,10 @@ def examinations_of(
     saved("observation", Observation, [o for r in records for o in r.observations], None)
     saved("measurement", Measurement, measurements, None)
     saved("recommendation", Recommendation, [w for r in records for w in r.recommendations], None)
+    sheets = [
+        (one.recipe, record.examination) for one, record in zip(examined, records, strict=True)
+    ]
+    saved("watermark", Watermark, watermarks_of(sheets), None)
     saved("amendment", Amendment, _amendments(records), None)
     return records
 
@@ -154,12 +161,14 @@ def _examination(
         nothing_seen=not one.sightings and bool(one.case.grade),
         grade=one.case.grade,
         notes=one.case.note,
+        lamp_s=int(random.integers(40, 150)) if "ultraviolet" in one.case.lights else 0,
         signed_at=signed_at,
         signed_name=visit.person.name if signed_at else "",
     )
 
 
 def _photographs(number: int, one: Examined, examination: Examination) -> list[Photograph]:
+    random = stream(one.recipe.seed, "taps")
     return [
         Photograph(
             id=key(f"photograph {number}", place),
@@ -174,9 +183,11 @@ def _photographs(number: int, one: Examined, examination: Examination) -> list[P
             width_px=picture.width_px,
             height_px=picture.height_px,
             taken_at=examination.started_at + timedelta(minutes=4 + 2 * place),
-            homography=picture.truth["homography"],
+            homography=homography,
+            placing=placing,
         )
         for place, picture in enumerate(one.pictures)
+        for homography, placing in [placing_of(picture, examination, random)]
     ]
 
 
