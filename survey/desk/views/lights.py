@@ -41,7 +41,7 @@ LEADS = {
     ),
     "by-hand": (
         "Set two places that are plain on both photographs and far from each other: the ends of a "
-        "line, a stain, a corner of the plate mark. The upper photograph is then laid so that they "
+        "line, a stain, a corner of the plate mark. The first photograph is then laid so that they "
         "meet."
     ),
 }

@@ -102,12 +102,10 @@ def about(seen: Told, side: str, sent: dict[str, Any]) -> dict[str, Any]:
 
 def ground_of(seen: Told, read: Shown) -> Ground | None:
     """The photograph that was read, to draw on; None when it is gone or lies nowhere now."""
-    if read.reading is None:
+    if read.result is None:
         return None
-    plate = next(
-        (one for one in seen.plates if str(one.photograph.pk) in read.reading.photographs[:1]),
-        None,
-    )
+    used = read.result["photograph"]
+    plate = next((one for one in seen.plates if str(one.photograph.pk) == used), None)
     lie = lies_of(seen.examination).get(plate.photograph.pk) if plate else None
     if plate is None or lie is None or not plate.is_here:
         return None
