@@ -19,7 +19,7 @@ PAGES = {
     "watermark": "Watermark",
     "relief": "Relief",
     # "ultraviolet": "Ultraviolet",
-    # "same-mould": "Same mould",
+    "same-mould": "Same mould",
     "date": "Date",
     # "colour": "Colour",
 }
