@@ -18,7 +18,7 @@ PAGES = {
     "paper": "Paper",
     "watermark": "Watermark",
     "relief": "Relief",
-    # "ultraviolet": "Ultraviolet",
+    "ultraviolet": "Ultraviolet",
     "same-mould": "Same mould",
     "date": "Date",
     # "colour": "Colour",

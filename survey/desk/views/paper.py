@@ -10,20 +10,18 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from survey.desk.drawing import Ground, placed_ground
+from survey.desk.drawing import Ground
 from survey.desk.forms import ChainLinesForm, LaidCountForm, MakeForm
+from survey.desk.grounds import ground_of
 from survey.desk.intervals import plot_of
 from survey.desk.lying import sheet_of
 from survey.desk.paper_facts import figures
-from survey.desk.pictures import upright_sizes
-from survey.desk.readings import Shown, shown
+from survey.desk.readings import shown
 from survey.desk.sides import side_of, sides
 from survey.desk.told import Told, check_may_correct, framed, told
 from survey.desk.views.session import person_of
 from survey.reading import services
 from survey.reading.models import Reading
-from survey.reading.placement import as_numbers
-from survey.reading.queries import lies_of
 from survey.reading.trouble import CannotCorrect
 
 FORMS: dict[str, Any] = {"chains": ChainLinesForm, "count": LaidCountForm, "make": MakeForm}
@@ -76,7 +74,7 @@ def about(seen: Told, side: str, sent: dict[str, Any]) -> dict[str, Any]:
     }
     if result is None or read.reading is None:
         return context
-    ground = ground_of(seen, read)
+    ground = ground_of(seen, result["photograph"])
     angle = result["chain_angle_deg"]
     return context | {
         "ground": ground,
@@ -98,23 +96,6 @@ def about(seen: Told, side: str, sent: dict[str, Any]) -> dict[str, Any]:
         "count_form": sent.get("count") or LaidCountForm(prefix="count"),
         "make_form": sent.get("make") or MakeForm(prefix="make"),
     }
-
-
-def ground_of(seen: Told, read: Shown) -> Ground | None:
-    """The photograph that was read, to draw on; None when it is gone or lies nowhere now."""
-    if read.result is None:
-        return None
-    used = read.result["photograph"]
-    plate = next((one for one in seen.plates if str(one.photograph.pk) == used), None)
-    lie = lies_of(seen.examination).get(plate.photograph.pk) if plate else None
-    if plate is None or lie is None or not plate.is_here:
-        return None
-    return placed_ground(
-        as_numbers(lie.matrix),
-        upright_sizes([plate])[plate.photograph.pk],
-        reverse("api-preview", args=[plate.photograph.sha256]),
-        plate.name,
-    )
 
 
 def drawn(ground: Ground, result: dict[str, Any]) -> list[dict[str, Any]]:

@@ -54,6 +54,8 @@ def relief_page(request: HttpRequest, key: UUID) -> HttpResponse:
             "result": read.result,
             "ground": ground,
             "pictures": pictures[1:],
+            # Two lamps show a difference only, and suggest nothing.
+            "has_marks": bool(read.picture("shaded")) and read.result is not None,
             "marks": [drawn(one, ground) for one in found] if ground else [],
             "terms": terms_for("raking"),
             "natures": Observation.Nature.choices,
