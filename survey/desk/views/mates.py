@@ -19,6 +19,14 @@ from survey.reading.models import Reading
 from survey.reading.placement import as_numbers
 from survey.reading.queries import Mate, lies_of, mates_of
 
+# How the other sheet comes to lie on this one; see survey.imaging.mould.
+TURNED = {
+    "as is": "as it lies",
+    "turned over": "turned over",
+    "half turn": "turned by half a turn",
+    "turned over and half turn": "turned over head to foot",
+}
+
 
 @require_safe
 @login_required
@@ -64,6 +72,7 @@ def _overlaid(seen: Told, read: Shown, mate: Mate) -> dict[str, Any]:
         return {}
     theirs = plates_of([mate.examination.pk]).get(mate.examination.pk, [])
     return {
+        "turned": TURNED[mate.likeness.turned],
         "mine": laid(_sheet(seen.examination, seen.plates, mine), np.eye(3)),
         "other": laid(
             _sheet(mate.examination, theirs, other),

@@ -44,8 +44,8 @@ def ultraviolet_page(request: HttpRequest, key: UUID) -> HttpResponse:
             "terms": terms_for("ultraviolet"),
             "natures": Observation.Nature.choices,
             "lamp": lamp,
-            "lamp_here": duration_in_words(lamp.here_s),
-            "lamp_in_all": duration_in_words(lamp.in_all_s),
+            "lamp_here": duration_in_words(lamp.here_s) if lamp.here_s else "None noted",
+            "lamp_in_all": duration_in_words(lamp.in_all_s) if lamp.in_all_s else "None noted",
             "caution": caution,
         },
     )
