@@ -35,6 +35,20 @@ MARKS = [
     },
 ]
 
+REGION = {
+    "points": [[10, 10], [40, 10], [40, 30]],
+    "area_mm2": 300.0,
+    "ratio": 1.42,
+    "uncertainty": 0.05,
+    "words": "glows more: it may be a stain",
+}
+ULTRAVIOLET = {
+    "response": "pale bluish",
+    "sentence": "Read.",
+    "sentences": ["Ink cannot be told from stain."],
+    "regions": [REGION],
+}
+
 
 @pytest.fixture
 def relief():
@@ -125,10 +139,10 @@ def test_without_raking_light_it_says_how_to_take_it(desk):
 
 def test_regions_are_told_with_their_ratio_and_its_uncertainty(desk):
     examination = photographed("ultraviolet", "normal")
-    region = {"points": [[10, 10], [40, 10], [40, 30]], "ratio": 1.42, "uncertainty": 0.05}
-    read(examination, "ultraviolet", result={"regions": [region]})
+    read(examination, "ultraviolet", result=ULTRAVIOLET)
     answer = page_of(desk, "ultraviolet", examination)
-    assert "1.42 ± 0.05 times as bright as the sheet around it" in text_of(answer)
+    assert "1.42 ± 0.05 times as bright as the paper around it; 300 mm²" in text_of(answer)
+    assert "Pale bluish. Ink cannot be told from stain." in text_of(answer)
     assert 'points="100,100 400,100 400,300"' in answer.content.decode()
 
 
@@ -146,8 +160,7 @@ def test_lamp_time_is_told_for_the_examination_and_the_object_in_all_with_the_ca
 @pytest.mark.parametrize("kind", ["relief", "ultraviolet"])
 def test_the_page_costs_the_same_for_many_suggestions(desk, kind, django_assert_max_num_queries):
     examination = photographed("raking", "raking", "raking", "normal", "ultraviolet")
-    region = {"points": [[10, 10], [40, 10], [40, 30]], "ratio": 1.42, "uncertainty": 0.05}
-    result = {"width_mm": 310, "height_mm": 225, "px_per_mm": 4, "marks": MARKS * 20}
-    read(examination, kind, result=result | {"regions": [region] * 40}, pictures={"shaded": SHADED})
+    result = ULTRAVIOLET | {"width_mm": 310, "height_mm": 225, "px_per_mm": 4, "marks": MARKS * 20}
+    read(examination, kind, result=result | {"regions": [REGION] * 40}, pictures={"shaded": SHADED})
     with django_assert_max_num_queries(34):
         page_of(desk, kind, examination)

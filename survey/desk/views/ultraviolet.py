@@ -39,6 +39,15 @@ def ultraviolet_page(request: HttpRequest, key: UUID) -> HttpResponse:
             "sides": sides(seen, side),
             "reading": read,
             "result": read.result,
+            # What the reading's own sentence does not say already.
+            "overall": [
+                one
+                for one in (
+                    (read.result or {}).get("sentence", ""),
+                    *(read.result or {}).get("sentences", []),
+                )
+                if one and read.reading and one not in read.reading.sentence
+            ],
             "ground": ground,
             "regions": [drawn(one, ground) for one in found],
             "terms": terms_for("ultraviolet"),
@@ -58,9 +67,9 @@ def drawn(one: Suggestion, ground: Ground | None) -> dict[str, Any]:
         "number": one.number,
         "place": one.place,
         "verdict": one.verdict,
-        "words": told.get("words", "brighter" if told["ratio"] > 1 else "darker"),
-        "ratio": f"{told['ratio']:.2f} ± {told['uncertainty']:.2f} times as bright as the sheet "
-        "around it",
+        "words": told["words"],
+        "ratio": f"{told['ratio']:.2f} ± {told['uncertainty']:.2f} times as bright as the paper "
+        f"around it; {told['area_mm2']:.0f} mm²",
         "points": ground.points(told["points"]) if ground else "",
         "label": label_place(ground, one) if ground else None,
     }
