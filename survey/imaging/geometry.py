@@ -50,7 +50,7 @@ class Placed:
     mm_per_px       in the middle of what was tapped
     uncertainty_mm  of a place in x or in y, root mean square over the sheet
     caution         a sentence that the person should read, or ""
-    warp            (8, 8) covariance of the errors of the whole field of places, see ``_field``
+    warp            (8, 8) covariance of the errors of all places, see ``first_order``
     tap_px          of one tap in the picture
     """
 
@@ -118,7 +118,7 @@ def from_corners(
         causes[2 * at : 2 * at + 2, 2 * at : 2 * at + 2] = slope * tap_px
     causes[[2, 4], 8] = sheet_uncertainty_mm
     causes[[5, 7], 9] = sheet_uncertainty_mm
-    errors = np.linalg.solve(_field(corners).reshape(8, 8), causes)
+    errors = np.linalg.solve(first_order(corners).reshape(8, 8), causes)
     warp = errors @ errors.T
     return Placed(
         matrix,
@@ -178,7 +178,7 @@ def from_scale(
         stretch = float((grown[1] - grown[0]) @ along) / length_mm
         left = np.array(grown[2:]) - shift - stretch * off
         causes.append(left.reshape(8) * math.radians(tilt_deg))
-    errors = np.linalg.solve(_field(places).reshape(8, 8), np.array(causes).T)
+    errors = np.linalg.solve(first_order(places).reshape(8, 8), np.array(causes).T)
     warp = errors @ errors.T
     farthest = _errors_at(warp, places).max()
     reach = float(np.linalg.norm(off, axis=1).max())
@@ -331,13 +331,13 @@ def place_uncertainty_mm(placed: Placed, points_mm: ArrayLike) -> NDArray[np.flo
 
 def _spread(placed: Placed, points: Points, change: Points) -> float:
     """Uncertainty of a value that changes by ``change`` (n, 2) for each mm its points move."""
-    whole = np.einsum("ni,nij->j", change, _field(points))
+    whole = np.einsum("ni,nij->j", change, first_order(points))
     pixels = mapped(inverse(placed.matrix), points)
     taps = np.einsum("ni,nij->nj", change, slopes(placed.matrix, pixels)) * placed.tap_px
     return math.sqrt(float(whole @ placed.warp @ whole) + float((taps * taps).sum()))
 
 
-def _field(points: Points) -> NDArray[np.float64]:
+def first_order(points: Points) -> NDArray[np.float64]:
     """(n, 2, 8): how each place moves for eight small numbers.
 
     They are the eight by which a homography may differ a little from one that changes nothing:
@@ -353,7 +353,7 @@ def _field(points: Points) -> NDArray[np.float64]:
 
 
 def _errors_at(warp: Matrix, points: Points) -> NDArray[np.float64]:
-    field = _field(points)
+    field = first_order(points)
     variances = np.einsum("nij,jk,nik->n", field, warp, field) / 2
     return np.sqrt(np.maximum(variances, 0))
 

@@ -14,7 +14,6 @@ from survey.examination.pictures import keep
 from survey.sync import files
 
 QUALITY = 90
-LEFT_OUT = "pictures that readings made (relief, enhanced watermarks; ask for the reading again)"
 
 
 def picture_path(sha256: str) -> Path:

@@ -2,6 +2,7 @@
 
 from collections import Counter
 
+import numpy as np
 import pytest
 
 from survey.demo.museum.keys import key
@@ -169,3 +170,28 @@ def test_places_are_told_in_words(mark: Mark, words: str) -> None:
 
 def test_a_line_is_as_long_as_its_steps() -> None:
     assert length_mm(Mark("tear", ((0, 0), (3, 4), (3, 10)))) == 11
+
+
+def test_two_sheets_of_one_mould_show_parts_of_the_same_chain_lines(
+    collection: tuple[Work, ...],
+) -> None:
+    works_of = chosen_works(SEED, list(collection), CASES)
+    sheets = [
+        sheet_of(SEED, work, case)[0]
+        for case, work in zip(CASES, works_of, strict=True)
+        if case.mould
+    ]
+    assert len(sheets) == 2
+    first, second = (np.diff(sheet.chain_offsets_mm()) for sheet in sheets)
+    shared = [
+        (a, b)
+        for a in range(len(first) - 4)
+        for b in range(len(second) - 4)
+        if np.allclose(first[a : a + 5], second[b : b + 5])
+    ]
+    assert shared
+    assert sheets[0].watermark is not None and sheets[1].watermark is not None
+    assert sheets[0].watermark.motif == sheets[1].watermark.motif
+    assert sheets[0].mould != sheets[1].mould, "cut from other parts of it"
+    years = [work for case, work in zip(CASES, works_of, strict=True) if case.mould]
+    assert abs(years[0].earliest_year - years[1].earliest_year) < 30

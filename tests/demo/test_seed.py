@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,10 @@ from survey.access.models import Person
 from survey.catalogue.models import Location, Move, Object
 from survey.demo import services
 from survey.demo.museum.rounds import CASES
+from survey.demo.rows.watermarks import watermarks_of
 from survey.demo.services import NotEmpty, seed, truth_path
+from survey.demo.sheet.recipe import SheetRecipe
+from survey.demo.sheet.recipe import Watermark as Figure
 from survey.examination.models import (
     Amendment,
     Examination,
@@ -36,7 +40,7 @@ from survey.sync.files import stored_of, stored_path
 from survey.sync.models import Change, Counter, FieldState, OpenQuestion
 from survey.triage.gather import standings
 from survey.triage.models import Need, Readiness, Weights
-from tests.factories import ObjectFactory
+from tests.factories import ExaminationFactory, ObjectFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -104,27 +108,33 @@ def test_photographs_lie_on_their_sheet_as_well_as_taps_and_a_ruler_can_tell(
             assert np.abs(there - corner).max() < 4 * photograph.placing["uncertainty_mm"] + 0.5
 
 
-def test_watermarks_are_noted_where_they_are_and_two_were_looked_up(seeded: list[str]) -> None:
-    marks = list(Watermark.objects.select_related("examination"))
-    assert len(marks) == 2
-    for mark in marks:
-        first = mark.examination.photographs.first()
-        assert first is not None
-        truth = json.loads(truth_path(first.sha256).read_text())
-        [true] = [one["outline_mm"] for one in truth["regions"] if one["term"] == "watermark"]
-        assert mark.region == {"kind": "polygon", "points": true}
-    assert [mark.repertory for mark in marks] == ["Marks of the Elder mills"] * 2
-    asked = [question.rule.code for mark in marks
-             for question in date_questions(mark.examination.object)]  # fmt: skip
-    assert asked == ["watermark-variant"]
+def test_a_watermark_is_noted_where_it_is(seeded: list[str]) -> None:
+    mark = Watermark.objects.select_related("examination").get()
+    first = mark.examination.photographs.first()
+    assert first is not None
+    truth = json.loads(truth_path(first.sha256).read_text())
+    [outline] = [one["outline_mm"] for one in truth["regions"] if one["term"] == "watermark"]
+    assert mark.region == {"kind": "polygon", "points": outline}
+    assert mark.chain_interval_mm == pytest.approx(
+        mark.width_mm + mark.to_left_chain_mm + mark.to_right_chain_mm, abs=2.5
+    )
 
 
-def test_nothing_is_read_before_the_demo_is_served(seeded: list[str]) -> None:
+def test_one_watermark_agrees_with_the_date_of_its_object_and_another_does_not() -> None:
+    dated = {"date_text": "1650s", "earliest_year": 1650, "latest_year": 1659}
+    recipe = SheetRecipe(3, 200, 150, watermark=Figure("bell", 100, 75, 40))
+    sheets = [(recipe, ExaminationFactory(object__support="", **{
+        f"object__{name}": value for name, value in dated.items()
+    })) for _ in range(3)]  # fmt: skip
+    marks = watermarks_of([(replace(recipe, watermark=None), ExaminationFactory()), *sheets])
+    assert [mark.repertory for mark in marks] == ["Marks of the Elder mills"] * 2 + [""]
+    Watermark.objects.bulk_create(marks)
+    asked = [[one.rule.code for one in date_questions(mark.examination.object)] for mark in marks]
+    assert asked == [[], ["watermark-variant"], []]
+
+
+def test_a_few_sheets_are_read_when_it_is_served_and_only_once(seeded: list[str]) -> None:
     assert not Reading.objects.exists()
-
-
-def test_a_few_sheets_are_read_when_it_is_served_and_only_once() -> None:
-    seed(lambda _: None, objects=400, cases=CASES[:2], longest_px=150, workers=1)
     with patch("survey.reading.services.enqueue"):
         asked = services.ask_for_readings()
         assert asked == Reading.objects.count() > 0
@@ -220,8 +230,8 @@ def test_seeding_twice_changes_nothing(seeded: list[str], settings: Any) -> None
 def test_the_same_photographs_come_out_again(seeded: list[str]) -> None:
     first = sorted(Photograph.objects.values_list("sha256", flat=True))
     for model in (OpenQuestion, FieldState, Change, Weights, Need, Readiness, Amendment,
-                  Watermark, Measurement, Recommendation, Observation, Photograph, Examination, Visit,
-                  Move, Object):  # fmt: skip
+                  Watermark, Measurement, Recommendation, Observation, Photograph, Examination,
+                  Visit, Move, Object):  # fmt: skip
         model.objects.all().delete()
     while Location.objects.exists():
         Location.objects.filter(children=None).delete()

@@ -47,7 +47,10 @@ class Recommended:
 
 @dataclass(frozen=True)
 class Case:
-    """One examination. ``lights`` of its photographs, two "raking" being two azimuths."""
+    """One examination. ``lights`` of its photographs, two "raking" being two azimuths.
+
+    ``mould``: sheets that name the same one were made on it, each cut from another part.
+    """
 
     round: int
     subject: str
@@ -61,6 +64,7 @@ class Case:
     signed: bool = True
     space: bool = False
     materials: bool = False
+    mould: str = ""
 
 
 ROUNDS = (
@@ -168,6 +172,7 @@ CASES = (
     # Northmere Hall
     Case(5, "figure", "red-chalk", ("+watermark", "handling-crease 1", "hinge 1"), "good",
          (Recommended("monitor", 0.5, "Compare again on return."),), ALL_LIGHTS, verso_seen="part",
+         mould="Aldermere, older pair",
          note="As on the outgoing check. Photographed in the borrower's crate room."),
     Case(5, "facade", "watercolour", ("tear 1", "mat-burn 1"), "fair",
          (Recommended("mount-and-frame", 2,
@@ -221,7 +226,7 @@ CASES = (
     Case(9, "landscape", "pen-grey-wash",
          ("+watermark", "hinge 2", "skinned-area 2", "tear 2", "tideline 1"), "fair",
          (Recommended("treat", 6, "Hinges off, tear mended, remount."),), ALL_LIGHTS,
-          signed=False, space=True),
+          signed=False, space=True, mould="Aldermere, older pair"),
     Case(9, "head", "lithograph", ("creasing 2", "label 1"), "fair",
          (Recommended("rehouse", 1, "Folder with a support sheet."),), "normal raking",
           signed=False),

@@ -10,9 +10,13 @@ from survey.demo.museum.works import Work
 from survey.demo.sheet.geometry import bounds, centre, rectangle
 from survey.demo.sheet.noise import stream
 from survey.demo.sheet.placing import place
-from survey.demo.sheet.recipe import Drawing, Make, Mark, SheetRecipe, Watermark
+from survey.demo.sheet.recipe import Drawing, Make, Mark, Mould, SheetRecipe, Watermark
 from survey.demo.sheet.truth import LINE_REACH_MM, features
 from survey.demo.sheet.watermarks import MOTIFS
+
+MOULDS_SEED = 1687
+# Where on its mould a watermark's middle lies, along the normal of the chain lines.
+MARK_AT_MM = 100.0
 
 STRENGTHS = {0: 0.8, 1: 0.36, 2: 0.66, 3: 1.0}
 SEVERITIES = {0: "", 1: "slight", 2: "moderate", 3: "severe"}
@@ -96,7 +100,7 @@ def _paper(random: np.random.Generator, work: Work, case: Case) -> SheetRecipe:
     chain = float(random.uniform(22.5, 28.0))
     wants_mark = any("watermark" in told for told in case.seen)
     early = year < 1790
-    return SheetRecipe(
+    paper = SheetRecipe(
         seed=int(random.integers(2**31)),
         width_mm=w,
         height_mm=h,
@@ -116,6 +120,28 @@ def _paper(random: np.random.Generator, work: Work, case: Case) -> SheetRecipe:
         brightener=float(random.uniform(0.4, 0.8)) if year >= 1955 else 0.0,
         watermark=_watermark(random, w, h) if wants_mark and make == "laid" else None,
         drawing=Drawing(work.subject, work.medium, _box(w, h, work)),
+    )
+    return _made_on(case.mould, paper) if case.mould else paper
+
+
+def _made_on(mould: str, paper: SheetRecipe) -> SheetRecipe:
+    """The sheet as it came from a mould that others share, with the upright chain lines and the
+    watermark of that mould, from a place on it of its own."""
+    random = stream(MOULDS_SEED, "mould", mould)
+    seed = int(random.integers(2**31))
+    chain, laid = float(random.uniform(23.5, 27.0)), float(random.uniform(8.6, 10.8))
+    motif, height = str(random.choice(list(MOTIFS))), float(random.uniform(36, 42))
+    at = float(stream(paper.seed, "place on the mould").uniform(0, MARK_AT_MM - height))
+    figure = Watermark(motif, MARK_AT_MM - at, paper.height_mm / 2, height)
+    turn = paper.chain_angle_deg % 90
+    return replace(
+        paper,
+        chain_mm=chain,
+        chain_jitter_mm=0.8,
+        laid_per_cm=laid,
+        chain_angle_deg=turn if turn < 45 else turn - 90,
+        watermark=figure,
+        mould=Mould(seed, at),
     )
 
 

@@ -1,4 +1,4 @@
-"""How an examiner would have laid a photograph on its sheet: four corners, tapped not quite well."""
+"""How an examiner would lay a photograph on its sheet: by four corners, tapped with care."""
 
 from typing import Any
 

@@ -59,6 +59,21 @@ class Watermark:
 
 
 @dataclass(frozen=True)
+class Mould:
+    """The mould a sheet was made on, for sheets that share one and were cut differently.
+
+    seed   fixes its chain wires; at_mm where on it the sheet begins, along their normal
+    """
+
+    seed: int
+    at_mm: float = 0.0
+
+    def __post_init__(self) -> None:
+        if self.at_mm < 0:
+            raise ValueError("A sheet cannot begin before its mould: give 0 mm or more.")
+
+
+@dataclass(frozen=True)
 class SheetRecipe:
     """Everything that fixes a sheet. Two equal recipes give the same sheet to the last bit.
 
@@ -72,6 +87,7 @@ class SheetRecipe:
     relief           0…1 and more: how deep the mould stands in the surface
     cockle_mm        height of the undulation a handmade sheet keeps from drying
     brightener       0…1: optical brightener in the furnish
+    mould            None: a mould of its own, of the sheet's seed
     """
 
     seed: int
@@ -93,6 +109,7 @@ class SheetRecipe:
     watermark: Watermark | None = None
     drawing: Drawing | None = None
     marks: tuple[Mark, ...] = field(default=())
+    mould: Mould | None = None
 
     def __post_init__(self) -> None:
         if self.width_mm <= 0 or self.height_mm <= 0:
@@ -101,7 +118,11 @@ class SheetRecipe:
             raise ValueError(f"No paper tone is called {self.tone}: use one of {', '.join(TONES)}.")
 
     def as_dict(self) -> dict[str, Any]:
-        return asdict(self)
+        """All fields; ``mould`` only where there is one, as sheets were told before moulds."""
+        told = asdict(self)
+        if self.mould is None:
+            del told["mould"]
+        return told
 
     def chain_offsets_mm(self) -> list[float]:
         """Where the chain lines lie: distances from the origin along their normal.
@@ -111,16 +132,18 @@ class SheetRecipe:
         """
         if self.make == "wove":
             return []
-        random = stream(self.seed, "chain lines")
+        mould = self.mould or Mould(self.seed)
+        random = stream(mould.seed, "chain lines")
         angle = math.radians(self.chain_angle_deg)
         corners = [
             x * math.cos(angle) + y * math.sin(angle)
             for x in (0.0, self.width_mm)
             for y in (0.0, self.height_mm)
         ]
-        offset = min(corners) + random.uniform(0.15, 1.0) * self.chain_mm
+        offset = min(corners) - mould.at_mm + random.uniform(0.15, 1.0) * self.chain_mm
         offsets = []
         while offset < max(corners):
-            offsets.append(offset)
+            if offset >= min(corners):
+                offsets.append(offset)
             offset += max(self.chain_mm * 0.5, random.normal(self.chain_mm, self.chain_jitter_mm))
         return offsets

@@ -22,6 +22,9 @@ Say = Callable[[float, str], None]
 
 # Finer than this no photograph of a whole sheet is, and laid lines need no more.
 FINEST_PX_PER_MM = 12.0
+# A sheet of this many pixels is read in well under a gigabyte; a kind that holds more of them at
+# once says a smaller number.
+MOST_PX = 12e6
 
 
 @dataclass(frozen=True)
@@ -53,7 +56,7 @@ class Job:
         return read_picture(path, longest_px)
 
     def sheet(
-        self, photograph: Photograph, *, together: bool = False, most_px: float = 16e6
+        self, photograph: Photograph, *, together: bool = False, most_px: float = MOST_PX
     ) -> RectifiedSheet:
         """The sheet straightened, as finely as the photograph itself, FINEST_PX_PER_MM and
         ``most_px`` pixels in all allow. Raises NotRead, CannotRead or WrongPoints."""
@@ -67,7 +70,7 @@ class Job:
         return self.sheet_at(photograph, lie.matrix, px_per_mm)
 
     def sheets(
-        self, photographs: Sequence[Photograph], *, most_px: float = 16e6, begin: float = 0.0,
+        self, photographs: Sequence[Photograph], *, most_px: float = MOST_PX, begin: float = 0.0,
         end: float = 0.5,
     ) -> list[RectifiedSheet]:  # fmt: skip
         """Several lights straightened alike, pixel on pixel, as finely as the coarsest allows."""

@@ -5,11 +5,13 @@ from collections.abc import Sequence
 from survey.examination.models import Photograph
 from survey.imaging.geometry import WrongPoints
 from survey.imaging.opened import CannotRead
+from survey.imaging.rectified import NotReadable
 from survey.imaging.watermark import enhanced
 from survey.reading.kinds.job import Found, Job, Kind, newest
 from survey.reading.trouble import CannotAsk
 
-MOST_PX = 12e6
+# Some forty planes of these are held at once.
+MOST_PX = 5e6
 
 
 def choose(photographs: Sequence[Photograph]) -> list[Photograph]:
@@ -29,7 +31,7 @@ def read(job: Job) -> Found:
     result = {
         "width_mm": transmitted.width_mm,
         "height_mm": transmitted.height_mm,
-        "px_per_mm": transmitted.px_per_mm,
+        "px_per_mm": picture.shape[1] / transmitted.width_mm,
         "without_drawing": len(sheets) > 1,
     }
     sentence = (
@@ -42,4 +44,4 @@ def read(job: Job) -> Found:
     return Found(result, sentence, {"enhanced": picture})
 
 
-KIND = Kind(version=1, choose=choose, read=read, troubles=(CannotRead, WrongPoints))
+KIND = Kind(version=1, choose=choose, read=read, troubles=(NotReadable, CannotRead, WrongPoints))

@@ -39,6 +39,9 @@ class Command(BaseCommand):
             f"{count(made.photographs, 'photograph')}, all read back. New at this place: "
             f"{count(made.new, 'photograph')}, {in_units(made.new_bytes)}."
         )
+        self.stdout.write(
+            "Left out, for they can be made again: previews, and pictures that readings made."
+        )
         if is_on_the_same_disk(place, Path(settings.DATA_DIR)):
             self.stdout.write(
                 "It lies on the same disk as the server’s data: carry it to another one."

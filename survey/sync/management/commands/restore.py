@@ -49,6 +49,10 @@ class Command(BaseCommand):
             f"All is as it was at {copy.made_at:{MOMENT}}. {done.photographs:,} photographs were "
             f"put back, and {done.kept:,} that came later were kept."
         )
+        self.stdout.write(
+            "Pictures that readings made are in no copy: where one is missing, ask for its reading "
+            "again."
+        )
         if done.aside:
             self.stdout.write(f"What was there before lies in {done.aside}")
         for sentence in done.altered:

@@ -35,6 +35,10 @@ class Command(BaseCommand):
         if faults:
             raise CommandError(f"Found {count(faults, 'fault')}, told above. Nothing was altered.")
         self.stdout.write(
+            "Not looked for: previews, and pictures of readings that are no longer here. They can "
+            "be made again."
+        )
+        self.stdout.write(
             f"All is as it was: {count(changes, 'change')} and "
             f"{count(len(known), 'photograph')} agree."
         )
