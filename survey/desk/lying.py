@@ -162,11 +162,14 @@ def _places(
         points: list[list[float]] = observation.region["points"]
         return points
     mark = observation.mark
-    key = UUID(mark["photograph"]) if mark else None
-    if mark is None or key not in lies or key not in sizes:
+    if mark is None:
+        return []
+    key = UUID(mark["photograph"])
+    if key not in lies or key not in sizes:
         return []
     width, height = sizes[key]
-    return [list(through(lies[key].matrix.flatten(), (mark["x"] * width, mark["y"] * height)))]
+    at = (mark["x"] * width, mark["y"] * height)
+    return [list(through(as_numbers(lies[key].matrix), at))]
 
 
 def lines(measurements: Iterable[Measurement]) -> list[dict[str, Any]]:
