@@ -66,7 +66,11 @@ def dossier_of(examination: Examination, ring: float = RING_SMALL) -> Dossier:
     """Of an examination, in a fixed number of queries. ``ring``: see plates_of."""
     full = (
         examinations_in_full()
-        .prefetch_related("recommendations__readiness", "measurements__observation__term")
+        .prefetch_related(
+            "recommendations__readiness",
+            "measurements__observation__term",
+            "measurements__photograph",
+        )
         .get(pk=examination.pk)
     )
     observations = sorted(
@@ -103,6 +107,13 @@ def dossier_of(examination: Examination, ring: float = RING_SMALL) -> Dossier:
 
 def _about(subject: str, amended: list[Amended]) -> list[Amended]:
     return [said for said in amended if said.amendment.subject == subject]
+
+
+def amended_of(examination: Examination) -> list[Amended]:
+    """The amendments of an examination, oldest first, without those of its observations."""
+    rows = examination.amendments.filter(deleted_at=None)
+    others = rows.exclude(subject__startswith="observation:")
+    return [_amended(one, {}) for one in others]
 
 
 def _watermark_name(watermark: Watermark) -> str:

@@ -1,5 +1,7 @@
 """The desk's forms. They check what a person typed; services check what is allowed."""
 
+import math
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
@@ -10,6 +12,9 @@ from survey.access.guesses import TooManyGuesses, WrongGuesses
 from survey.access.services import note
 from survey.catalogue.models import Object
 from survey.catalogue.queries import walk
+from survey.desk.words import field_name
+from survey.examination.models import Watermark
+from survey.reading.models import PaperNote
 from survey.triage import models, rule
 from survey.vocabulary import queries as vocabulary
 from survey.vocabulary.models import Term
@@ -212,3 +217,171 @@ class ImportForm(forms.Form):
     file = forms.FileField(
         label="CSV file", help_text="UTF-8, with a heading in the first line of every column."
     )
+
+
+class WatermarkForm(forms.ModelForm):
+    """The record of a watermark. What is left empty is not said."""
+
+    class Meta:
+        model = Watermark
+        fields = (
+            "kind",
+            "motif",
+            "letters",
+            "side",
+            "seen_from",
+            "width_mm",
+            "height_mm",
+            "to_left_chain_mm",
+            "to_right_chain_mm",
+            "chain_interval_mm",
+            "uncertainty_mm",
+            "chains_within",
+            "match",
+            "repertory",
+            "repertory_number",
+            "repertory_place",
+            "repertory_from_year",
+            "repertory_to_year",
+            "note",
+        )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, field in self.fields.items():
+            field.label = field_name(name)
+
+    def changed(self) -> dict[str, Any]:
+        """The fields that were touched, with their new values."""
+        return {name: self.cleaned_data[name] for name in self.changed_data}
+
+
+class ReasonForm(forms.Form):
+    """Why a signed record is amended."""
+
+    reason = forms.CharField(
+        widget=forms.Textarea, max_length=2000, label="Why", help_text="Signed with your name."
+    )
+
+
+class PaperNoteForm(forms.ModelForm):
+    """What a conservator knows of an object's paper."""
+
+    class Meta:
+        model = PaperNote
+        fields = (
+            "furnish",
+            "machine_made",
+            "wove",
+            "brightener_seen",
+            "chlorine_bleached",
+            "note",
+        )
+        labels = {
+            "furnish": "Fibre",
+            "machine_made": "Machine-made",
+            "wove": "Wove",
+            "brightener_seen": "Optical brightener seen",
+            "chlorine_bleached": "Bleached with chlorine",
+            "note": "How it is known",
+        }
+
+
+def reason_field(*, required: bool) -> forms.CharField:
+    return forms.CharField(required=required, max_length=300, label="Reason")
+
+
+class ChainLinesForm(forms.Form):
+    """The chain lines one by one, in mm along the direction across them; empty ones are none."""
+
+    SPARE = 2
+
+    chain_angle_deg = forms.FloatField(
+        required=False,
+        min_value=-45,
+        max_value=134.99,
+        label="Their direction, ° clockwise from upright",
+        help_text="Only where the picture did not tell it, or told it wrongly.",
+    )
+    reason = reason_field(required=False)
+
+    @classmethod
+    def of(cls, result: Mapping[str, Any], prefix: str) -> "ChainLinesForm":
+        """With the chain lines of a reading, and room for more."""
+        offsets = [f"{line['offset_mm']:.2f}" for line in result["chains"]]
+        form = cls(prefix=prefix)
+        form.offsets = [*offsets, *[""] * cls.SPARE]
+        return form
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            field.widget.attrs["step"] = "any"
+        self.offsets = [value for _, value in self._given()]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        cleaned["chains_mm"] = []
+        for number, text in self._given():
+            if not text.strip() or self.data.get(f"{self.prefix}-away-{number}"):
+                continue
+            try:
+                offset = float(text.replace(",", ".").replace("−", "-"))
+                if not math.isfinite(offset):
+                    raise ValueError
+            except ValueError:
+                self.add_error(None, f"“{text}” is not a number of millimetres.")
+            else:
+                cleaned["chains_mm"].append(offset)
+        return cleaned
+
+    def changes(self) -> dict[str, Any]:
+        changes = {"chains_mm": sorted(self.cleaned_data["chains_mm"])}
+        if self.cleaned_data["chain_angle_deg"] is not None:
+            changes["chain_angle_deg"] = self.cleaned_data["chain_angle_deg"]
+        return changes
+
+    def rows(self) -> list[tuple[int, str, bool]]:
+        """Number, text and whether it is ticked to be taken away, for each line of the form."""
+        return [
+            (number, text, bool(self.data.get(f"{self.prefix}-away-{number}")))
+            for number, text in enumerate(self.offsets)
+        ]
+
+    def _given(self) -> list[tuple[int, str]]:
+        start = f"{self.prefix}-chain-"
+        given = [
+            (int(name.removeprefix(start)), str(value))
+            for name, value in self.data.items()
+            if name.startswith(start) and name.removeprefix(start).isdecimal()
+        ]
+        return sorted(given)
+
+
+class LaidCountForm(forms.Form):
+    """Laid lines counted by eye over a stretch."""
+
+    laid_count = forms.IntegerField(min_value=2, max_value=1000, label="Laid lines counted")
+    laid_over_mm = forms.FloatField(
+        min_value=2,
+        max_value=2000,
+        label="Over, mm",
+        widget=forms.NumberInput(attrs={"step": "any"}),
+    )
+    reason = reason_field(required=False)
+
+    def changes(self) -> dict[str, Any]:
+        return {name: self.cleaned_data[name] for name in ("laid_count", "laid_over_mm")}
+
+
+class MakeForm(forms.Form):
+    """What the paper is, to the eye."""
+
+    make = forms.ChoiceField(
+        choices=[("laid", "Laid"), ("wove", "Wove"), ("not measurable", "Not measurable")],
+        label="The paper is",
+    )
+    reason = reason_field(required=True)
+
+    def changes(self) -> dict[str, Any]:
+        return {"make": self.cleaned_data["make"]}

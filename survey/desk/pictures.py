@@ -5,9 +5,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from math import dist
 from typing import Any
+from uuid import UUID
 
 from survey.desk.words import light_name
 from survey.examination.models import Observation, Photograph
+from survey.imaging.decoded import upright_size
+from survey.sync.files import stored_path
 from survey.sync.models import StoredFile
 from survey.vocabulary import queries as vocabulary
 
@@ -108,6 +111,17 @@ def plates_of(
             )
         )
     return plates
+
+
+def upright_sizes(plates: Iterable[Plate]) -> dict[UUID, tuple[int, int]]:
+    """Width and height in pixels of each photograph as it is seen, turned by its EXIF
+    orientation; a record has them as they are stored."""
+    found = {}
+    for plate in plates:
+        photograph = plate.photograph
+        size = upright_size(stored_path(photograph.sha256)) if plate.is_here else None
+        found[photograph.pk] = size or _size(photograph)
+    return found
 
 
 def covers(examinations: Iterable[Any]) -> dict[Any, Plate]:

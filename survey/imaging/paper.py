@@ -318,28 +318,35 @@ def corrected(
 ) -> Paper:
     """The paper as a person puts it right; all that follows is reckoned anew.
 
-    make             "laid" or "wove": what the person sees it is
+    make             "laid", "wove" or "not measurable": what the person sees it is
     chains_mm        every chain line's offset, those kept, moved and added
     chain_angle_deg  needed with chains_mm when the picture told no direction
     laid_count, laid_over_mm  so many laid lines in so many mm, counted by hand
 
     Raises WrongCorrection with a sentence.
     """
-    if make not in (None, "laid", "wove"):
-        raise WrongCorrection("A paper is corrected to laid or to wove.")
-    if make == "wove":
+    if make not in (None, "laid", "wove", "not measurable"):
+        raise WrongCorrection("A paper is corrected to laid, to wove or to not measurable.")
+    if make in ("wove", "not measurable"):
+        is_wove = make == "wove"
         if chains_mm or laid_count:
-            raise WrongCorrection("Wove paper has neither laid lines nor chain lines to count.")
+            raise WrongCorrection(
+                "Wove paper has neither laid lines nor chain lines to count."
+                if is_wove
+                else "A paper that is not measurable has no lines to count."
+            )
         bare = Paper(
-            "wove",
-            "A person saw that this is wove paper.",
+            make,
+            "A person saw that this is wove paper."
+            if is_wove
+            else "A person saw that nothing can be counted here.",
             paper.light,
             paper.azimuth_deg,
             paper.width_mm,
             paper.height_mm,
             paper.corner_mm,
         )
-        return replace(bare, chains_why="Wove paper has no chain lines.")
+        return replace(bare, chains_why="Wove paper has no chain lines." if is_wove else "")
     changed = paper
     if make == "laid" and paper.make != "laid":
         changed = replace(changed, make="laid", why="A person saw that this is laid paper.")

@@ -30,6 +30,18 @@ PAGES = [
     "/nothing-here",
 ]
 
+# Of one examination: what its lights tell.
+TOLD = [
+    "lights",
+    "paper",
+    "watermark",
+    "relief",
+    "ultraviolet",
+    "same-mould",
+    "date",
+    "colour",
+]
+
 
 def addresses(page: Page, server: Server) -> list[str]:
     """The pages above, and those of one object, examination, photograph and visit."""
@@ -42,8 +54,10 @@ def addresses(page: Page, server: Server) -> list[str]:
     key = "[0-9a-f-]{36}"
     item = first("/queue", f"/objects/{key}")
     found = [item, *(f"{item}/{page_of}" for page_of in ("edit", "move", "label"))]
-    found.append(first(item, f"/examinations/{key}"))
-    found.append(first(item, f"/photographs/{key}"))
+    examination = first(item, f"/examinations/{key}")
+    found += [examination, *(f"{examination}/{page_of}" for page_of in TOLD)]
+    photograph = first(item, f"/photographs/{key}")
+    found += [photograph, *(f"{photograph}/place/{how}" for how in ("corners", "scale"))]
     found.append(first("/visits", f"/visits/{key}"))
     return [*PAGES, *found]
 

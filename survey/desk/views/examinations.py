@@ -13,6 +13,7 @@ from survey.catalogue.queries import location_paths
 from survey.desk.dossier import dossier_of
 from survey.desk.pictures import RING_LARGE, covers
 from survey.desk.questions import questions_of
+from survey.desk.told import links
 from survey.desk.words import standing_at
 from survey.examination.models import Examination, Photograph, Visit
 
@@ -79,6 +80,7 @@ def examination_page(request: HttpRequest, key: UUID) -> HttpResponse:
             "object": full.object,
             "where": standing_at(full.location_id, full.place, location_paths()),
             "questions": questions_of(keys),
+            "links": links(),
         },
     )
 

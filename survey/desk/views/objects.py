@@ -21,6 +21,7 @@ from survey.catalogue.services import move_object
 from survey.desk.dossier import dossier_of
 from survey.desk.forms import MoveForm, NeedForm, ObjectForm
 from survey.desk.questions import questions_of
+from survey.desk.told import links
 from survey.desk.views.session import person_of
 from survey.examination.models import Examination
 from survey.sync.services import Refused, record_change
@@ -164,6 +165,7 @@ def about(item: Object) -> dict[str, Any]:
         "placed": {one.row.recommendation.pk: one for one in placed},
         "cleared": queries.cleared(since=LONG_AGO, objects=[item.pk]),
         "questions": questions_of(keys),
+        "links": links(),
     }
 
 

@@ -1,0 +1,83 @@
+"""The plot of the distances between chain lines: one mark for each, with its uncertainty."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+WIDTH = 640
+HEIGHT = 200
+LEFT = 56
+RIGHT = 12
+TOP = 14
+BOTTOM = 40
+# The least range that is drawn, mm: a tenth of a millimetre is no drama.
+LEAST_RANGE_MM = 2.0
+STEPS_MM = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0)
+MOST_STEPS = 5
+
+
+@dataclass(frozen=True)
+class Dot:
+    """One interval: its number, where it is drawn, and how far its uncertainty reaches."""
+
+    number: int
+    value: float
+    x: float
+    y: float
+    top: float
+    bottom: float
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A line across the plot, with the number beside it."""
+
+    value: float
+    y: float
+
+
+@dataclass(frozen=True)
+class Plot:
+    dots: tuple[Dot, ...]
+    rules: tuple[Rule, ...]
+    mean: Rule | None
+    width: int = WIDTH
+    height: int = HEIGHT
+    left: int = LEFT
+    right: int = WIDTH - RIGHT
+    foot: int = HEIGHT - BOTTOM
+
+
+def plot_of(intervals: Sequence[tuple[float, float]], mean_mm: float | None) -> Plot | None:
+    """Of intervals in order from the first chain line, each with its uncertainty, in mm.
+
+    None when there are none.
+    """
+    if not intervals:
+        return None
+    low = min(value - u for value, u in intervals)
+    high = max(value + u for value, u in intervals)
+    room = max(LEAST_RANGE_MM - (high - low), 0.1 * (high - low)) / 2
+    low, high = low - room, high + room
+
+    def down(value: float) -> float:
+        return round(TOP + (high - value) / (high - low) * (HEIGHT - BOTTOM - TOP), 2)
+
+    step_x = (WIDTH - LEFT - RIGHT) / len(intervals)
+    dots = tuple(
+        Dot(
+            number,
+            value,
+            round(LEFT + (number - 0.5) * step_x, 2),
+            down(value),
+            down(value + u),
+            down(value - u),
+        )
+        for number, (value, u) in enumerate(intervals, start=1)
+    )
+    step = next((one for one in STEPS_MM if (high - low) / one <= MOST_STEPS), STEPS_MM[-1])
+    first = int(-(-low // step))
+    rules = tuple(
+        Rule(count * step, down(count * step)) for count in range(first, int(high // step) + 1)
+    )
+    mean = Rule(mean_mm, down(mean_mm)) if mean_mm is not None else None
+    return Plot(dots, rules, mean)

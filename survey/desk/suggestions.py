@@ -1,0 +1,124 @@
+"""What a reading suggests on the sheet: marks in relief, regions under ultraviolet.
+
+A suggestion is settled when a person made an observation of it, or dismissed it.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from survey.desk.dossier import dossier_of
+from survey.desk.drawing import Ground
+from survey.desk.readings import Shown
+from survey.examination.models import Examination, Observation
+from survey.vocabulary.models import Term
+
+# Where in the result the suggestions of each kind are, and the light that shows them.
+LISTED = {"relief": ("marks", "raking"), "ultraviolet": ("regions", "ultraviolet")}
+# A line on the sheet becomes a narrow outline: so far to either side, mm.
+HALF_BREADTH_MM = 0.75
+# An outline is no finer than this: a person drew none of them.
+MOST_POINTS = 60
+
+
+@dataclass(frozen=True)
+class Suggestion:
+    """One of them.
+
+    place    its place in the reading's list
+    told     what the reading says of it
+    region   as an observation would hold it
+    verdict  what a person made of it, in words; "" while nobody said
+    """
+
+    place: int
+    told: dict[str, Any]
+    region: dict[str, Any]
+    verdict: str
+
+    @property
+    def number(self) -> int:
+        return self.place + 1
+
+
+def suggestions(shown: Shown, observations: Sequence[tuple[int, Observation]]) -> list[Suggestion]:
+    """observations  of the examination, numbered"""
+    if shown.result is None:
+        return []
+    listed = shown.result.get(LISTED[shown.kind][0], [])
+    dismissed = set(shown.result.get("dismissed", []))
+    found = []
+    for place, told in enumerate(listed):
+        region = region_of(told["points"], is_closed=is_closed(shown.kind, told))
+        made = next(
+            (
+                number
+                for number, one in observations
+                if one.side == shown.side and one.region == region
+            ),
+            None,
+        )
+        if made is not None:
+            verdict = f"Observation {made}"
+        else:
+            verdict = "Dismissed" if place in dismissed else ""
+        found.append(Suggestion(place, told, region, verdict))
+    return found
+
+
+def noted_of(examination: Examination) -> list[tuple[int, Observation]]:
+    """The examination's observations with their numbers, as every page gives them."""
+    return [(one.number, one.observation) for one in dossier_of(examination).observations]
+
+
+def is_closed(kind: str, told: dict[str, Any]) -> bool:
+    """Whether its points are an outline, rather than a line."""
+    return kind == "ultraviolet" or told.get("kind") == "plate"
+
+
+def region_of(points: Sequence[Sequence[float]], *, is_closed: bool) -> dict[str, Any]:
+    """A polygon on the sheet: the outline itself, or a narrow one around a line."""
+    thinned = _thinned(points)
+    outline = thinned if is_closed else _around(thinned)
+    return {
+        "kind": "polygon",
+        "points": [[round(float(x), 2), round(float(y), 2)] for x, y in outline],
+    }
+
+
+def label_place(ground: Ground, suggestion: Suggestion) -> tuple[float, float]:
+    """Where its number is drawn: over its topmost point, within the picture."""
+    points = [ground.place(point) for point in suggestion.told["points"]]
+    x, y = min(points, key=lambda point: point[1])
+    size = ground.text_size
+    return (
+        min(max(x, size), ground.width - size),
+        max(y - 0.8 * size, 0.7 * size),
+    )
+
+
+def terms_for(light: str) -> list[Term]:
+    """The terms that this light usually shows, in the order of the vocabulary."""
+    return [term for term in Term.objects.filter(retired_at=None) if light in term.lights]
+
+
+def _thinned(points: Sequence[Sequence[float]]) -> list[Sequence[float]]:
+    step = max(1, math.ceil(len(points) / MOST_POINTS))
+    kept = list(points[::step])
+    if kept[-1] is not points[-1]:
+        kept.append(points[-1])
+    return kept
+
+
+def _around(line: Sequence[Sequence[float]]) -> list[tuple[float, float]]:
+    """The line, moved to either side; up on one, back on the other."""
+    left, right = [], []
+    for place, (x, y) in enumerate(line):
+        before, after = line[max(place - 1, 0)], line[min(place + 1, len(line) - 1)]
+        dx, dy = after[0] - before[0], after[1] - before[1]
+        length = math.hypot(dx, dy) or 1.0
+        aside = (-dy / length * HALF_BREADTH_MM, dx / length * HALF_BREADTH_MM)
+        left.append((x + aside[0], y + aside[1]))
+        right.append((x - aside[0], y - aside[1]))
+    return left + right[::-1]

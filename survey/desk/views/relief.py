@@ -1,0 +1,96 @@
+"""Relief: the surface without the drawing, what lies nearer, and marks to look at."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from survey.desk.drawing import Ground, flat_ground
+from survey.desk.readings import Shown, shown
+from survey.desk.sides import side_of, sides
+from survey.desk.suggestions import (
+    Suggestion,
+    is_closed,
+    label_place,
+    noted_of,
+    suggestions,
+    terms_for,
+)
+from survey.desk.told import framed, told
+from survey.examination.models import Observation
+from survey.reading.models import Reading
+
+PICTURES = {
+    "shaded": "The relief alone, as lit from the top left",
+    "depth": "Order of depth: lighter lies nearer",
+    "difference": "The difference between the two lamps",
+}
+
+
+@require_safe
+@login_required
+def relief_page(request: HttpRequest, key: UUID) -> HttpResponse:
+    seen = told(request, key)
+    side = side_of(seen, request.GET.get("side"))
+    read = shown(seen, Reading.Kind.RELIEF, side)
+    pictures = [
+        {"name": name, "address": address}
+        for code, name in PICTURES.items()
+        if (address := read.picture(code))
+    ]
+    ground = ground_of(read, pictures)
+    found = suggestions(read, noted_of(seen.examination))
+    return render(
+        request,
+        "desk/lights/relief.html",
+        framed(seen, "relief")
+        | {
+            "side": side,
+            "sides": sides(seen, side),
+            "reading": read,
+            "result": read.result,
+            "ground": ground,
+            "pictures": pictures[1:],
+            # Two lamps show a difference only, and suggest nothing.
+            "has_marks": bool(read.picture("shaded")) and read.result is not None,
+            "marks": [drawn(one, ground) for one in found] if ground else [],
+            "terms": terms_for("raking"),
+            "natures": Observation.Nature.choices,
+        },
+    )
+
+
+def ground_of(read: Shown, pictures: list[dict[str, str]]) -> Ground | None:
+    """The first picture, to draw the marks on."""
+    if not pictures or read.result is None:
+        return None
+    size = (read.result[name] for name in ("width_mm", "height_mm", "px_per_mm"))
+    return flat_ground(pictures[0]["address"], pictures[0]["name"], *size)
+
+
+def drawn(one: Suggestion, ground: Ground) -> dict[str, Any]:
+    """A mark as the page draws and tells it."""
+    mark = one.told
+    steep = f"slopes of {mark['steepness']:.1f}°" if mark["steep_known"] else ""
+    return {
+        "number": one.number,
+        "place": one.place,
+        "verdict": one.verdict,
+        "words": mark["words"],
+        "about": ", ".join(
+            part
+            for part in (
+                f"{mark['length_mm']:.0f} mm long",
+                f"stands out {mark['strength']:.0f} times the usual",
+                steep,
+            )
+            if part
+        ),
+        "is_drawn": mark["drawn"],
+        "is_closed": is_closed("relief", mark),
+        "points": ground.points(mark["points"]),
+        "label": label_place(ground, one),
+    }

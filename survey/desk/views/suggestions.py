@@ -1,0 +1,84 @@
+"""What a reading suggests: an observation is made of it, or it is dismissed."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from survey.desk.readings import Shown, shown
+from survey.desk.sides import side_of
+from survey.desk.suggestions import LISTED, Suggestion, noted_of, suggestions
+from survey.desk.told import Told, check_may_correct, told
+from survey.desk.views.session import person_of
+from survey.examination.models import Observation
+from survey.reading import services
+from survey.reading.trouble import CannotCorrect
+from survey.sync.services import Refused, record_change
+from survey.vocabulary.models import Term
+
+
+@require_POST
+@login_required
+def observe(request: HttpRequest, key: UUID) -> HttpResponse:
+    """Make an observation where the reading suggests one. A signed examination refuses it."""
+    seen, read, one = _named(request, key)
+    term = get_object_or_404(Term, pk=request.POST.get("term"), retired_at=None)
+    nature = request.POST.get("nature", Observation.Nature.UNSURE)
+    if one is None:
+        messages.error(request, "This was read again meanwhile. Look at the list once more.")
+    else:
+        fields: dict[str, Any] = {
+            "examination": seen.examination,
+            "term": term,
+            "nature": nature,
+            "side": read.side,
+            "lights": [LISTED[read.kind][1]],
+            "region": one.region,
+        }
+        try:
+            record_change("observation", None, fields, person_of(request))
+        except Refused as refusal:
+            messages.error(request, str(refusal))
+        else:
+            messages.success(request, f"An observation was made: {term.name}.")
+    return _back(seen, read)
+
+
+@require_POST
+@login_required
+def dismiss(request: HttpRequest, key: UUID) -> HttpResponse:
+    """Say that a suggestion is nothing to observe. The reading itself stays as it was."""
+    seen, read, one = _named(request, key)
+    if one is None or read.reading is None:
+        messages.error(request, "This was read again meanwhile. Look at the list once more.")
+    else:
+        try:
+            services.correct(read.reading, person_of(request), {"dismiss": [one.place]})
+        except CannotCorrect as error:
+            messages.error(request, str(error))
+    return _back(seen, read)
+
+
+def _named(request: HttpRequest, key: UUID) -> tuple[Told, Shown, Suggestion | None]:
+    """The suggestion that the form names; None when the reading is another one by now."""
+    seen = told(request, key)
+    check_may_correct(seen)
+    kind = request.POST.get("kind", "")
+    if kind not in LISTED:
+        raise Http404
+    read = shown(seen, kind, side_of(seen, request.POST.get("side")))
+    if read.reading is None or str(read.reading.pk) != request.POST.get("reading"):
+        return seen, read, None
+    found = suggestions(read, noted_of(seen.examination))
+    place = request.POST.get("place", "")
+    return seen, read, next((one for one in found if str(one.place) == place), None)
+
+
+def _back(seen: Told, read: Shown) -> HttpResponse:
+    address = reverse(f"desk:{read.kind}", args=[seen.examination.pk])
+    return redirect(f"{address}?side={read.side}#suggested")
