@@ -187,14 +187,6 @@ class RecommendationFactory(DjangoModelFactory[Recommendation]):
     hours = 4.0
 
 
-class WatermarkFactory(DjangoModelFactory[Watermark]):
-    class Meta:
-        model = Watermark
-
-    examination = factory.SubFactory(ExaminationFactory)
-    motif = "Crowned shield"
-
-
 class AmendmentFactory(DjangoModelFactory[Amendment]):
     class Meta:
         model = Amendment
