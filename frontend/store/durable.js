@@ -3,6 +3,7 @@
 import { signal } from "../vendor/ui.js";
 import { db } from "./database.js";
 import { otherVersion } from "./other-versions.js";
+import { wholeLog } from "./whole-log.js";
 
 /** The tablet has no room left. Nothing of the write was kept; the message says what to do. */
 export class StorageFull extends Error {
@@ -20,7 +21,7 @@ export class StorageFull extends Error {
 export const saveTrouble = signal(/** @type {string | null} */ (null));
 
 /**
- * Runs the work in one transaction over all tables.
+ * Runs the work in one transaction over all tables, once the app's start has seen to the log.
  *
  * @template T
  * @param {() => Promise<T>} work
@@ -28,6 +29,7 @@ export const saveTrouble = signal(/** @type {string | null} */ (null));
  * @throws {StorageFull | Error} with a sentence for the person; nothing was kept then
  */
 export async function durably(work) {
+  await wholeLog;
   try {
     // Dexie follows awaits only in functions that are async themselves.
     const result = await db.transaction("rw", db.tables, async () => work());
