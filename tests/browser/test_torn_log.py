@@ -49,7 +49,7 @@ def tear(log: Path, cut_at: int) -> None:
 def opened_again(browser: BrowserContext, server: Server) -> Page:
     page = browser.pages[0]
     page.goto(f"{server.address}/field/")
-    expect(page.get_by_role("heading", name="My visits")).to_be_visible()
+    expect(page.get_by_role("heading", name="My visits")).to_be_visible(timeout=30_000)
     return page
 
 
