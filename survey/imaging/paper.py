@@ -27,7 +27,7 @@ from survey.imaging.intervals import (
     normal_of,
 )
 from survey.imaging.laid import WORK_PX_PER_MM as LAID_PX_PER_MM
-from survey.imaging.laid import Laid, laid_lines
+from survey.imaging.laid import Laid, Looked, laid_lines
 from survey.imaging.tone import tone_of
 
 LIGHTS = ("transmitted", "raking")
@@ -41,9 +41,12 @@ SMALLEST_MM = 30.0
 # Chain lines without laid lines: how far they stand out together, and how many there must be, to
 # say that the paper is laid. By transmitted light; by raking light that falls on them askew; or
 # square, for drawn lines are often ruled along the sheet's edges.
-COMB, COMB_ASKEW, COMB_SQUARE = (2.0, 2), (13.0, 3), (5.0, 3)
-# Steeper fading than this under raking light is blur: paper's own tooth always shows there.
-STEEPEST_FADE = -0.6
+COMB = ((2.0, 2),)
+COMB_ASKEW = ((13.0, 3),)
+COMB_SQUARE = ((5.0, 3), (9.0, 2))
+# Steeper fading than this under raking light is blur: paper's own tooth always shows there. By
+# transmitted light its clouds do, and fade as far as can be seen; noise alone does not.
+STEEPEST_FADE, MOST_BEND = -0.45, 0.2
 # A line put on the screen by hand, mm. No source.
 BY_HAND_MM = 0.3
 # Counting by hand: either end may be half a line out, evenly spread. ISO/IEC Guide 98-3 (GUM),
@@ -173,7 +176,7 @@ def read_paper(
     )
     if laid is not None:
         return _laid_paper(paper, laid, chains)
-    return _without_laid(paper, chains, looked.fade, sheet.px_per_mm)
+    return _without_laid(paper, chains, looked, sheet.px_per_mm)
 
 
 def _refused(sheet: RectifiedSheet) -> str:
@@ -199,20 +202,17 @@ def _too_coarse(px_per_mm: float) -> str:
     )
 
 
-def _without_laid(paper: Paper, chains: Chains | None, fade: float, px_per_mm: float) -> Paper:
+def _without_laid(paper: Paper, chains: Chains | None, looked: Looked, px_per_mm: float) -> Paper:
     """No laid lines stand out: why not."""
     if px_per_mm < WANTED_PX_PER_MM:
         return replace(paper, why=_too_coarse(px_per_mm))
     raking = paper.light == "raking"
-    if raking and fade < STEEPEST_FADE:
+    if raking and looked.fade < STEEPEST_FADE:
         return replace(paper, why=BLURRED)
-    least, several = COMB
-    if raking and chains is not None:
-        square = _square_to(paper.azimuth_deg, chains.angle_deg)
-        least, several = COMB_SQUARE if square else COMB_ASKEW
-    if chains is not None and chains.comb >= least and len(chains.lines) >= several:
-        seen = _with_chains(paper, chains)
-        return replace(seen, why=ALONG if raking else CHAINS_ONLY)
+    if chains is not None and _sure(paper, chains):
+        return replace(_with_chains(paper, chains), why=ALONG if raking else CHAINS_ONLY)
+    if not raking and looked.bend > MOST_BEND:
+        return replace(paper, why=BLURRED)
     if min(paper.width_mm, paper.height_mm) < 2 * SMALLEST_MM:
         return replace(
             paper,
@@ -228,7 +228,7 @@ def _without_laid(paper: Paper, chains: Chains | None, fade: float, px_per_mm: f
 
 
 BLURRED = (
-    "The photograph is not sharp enough: even the tooth of the paper is lost. "
+    "The photograph is not sharp enough: even the texture of the paper is lost. "
     "Focus on the surface, steady the camera and take it again."
 )
 ALONG = (
@@ -239,6 +239,14 @@ CHAINS_ONLY = (
     "Chain lines show but no laid lines, so the photograph is not sharp enough to count them: "
     "focus on the sheet, come nearer and take it again."
 )
+
+
+def _sure(paper: Paper, chains: Chains) -> bool:
+    """Whether these are chain lines, where no laid lines confirm them."""
+    least: tuple[tuple[float, int], ...] = COMB
+    if paper.light == "raking":
+        least = COMB_SQUARE if _square_to(paper.azimuth_deg, chains.angle_deg) else COMB_ASKEW
+    return any(chains.comb >= comb and len(chains.lines) >= lines for comb, lines in least)
 
 
 def _square_to(azimuth_deg: float | None, line_deg: float) -> bool:
