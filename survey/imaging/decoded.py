@@ -7,12 +7,14 @@ from pathlib import Path
 import numpy as np
 from PIL import ExifTags, Image, ImageCms, ImageFile, ImageOps
 
-from survey.imaging.inspect import open_image
+from survey.imaging.inspect import format_of, open_image
 
 # What shows through where a picture is transparent: the neutral grey that surrounds it too.
 GROUND = (128, 128, 128)
 WHITE_16_BIT = 65535
 SRGB = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
+# EXIF orientations that lie on their side.
+SIDEWAYS = {5, 6, 7, 8}
 # A picture is shrunk to this many times the wanted size by the quickest means, then well.
 REDUCING_GAP = 3
 
@@ -33,6 +35,19 @@ def decoded(path: Path, name: str, longest_px: int | None) -> tuple[Image.Image,
         orientation = image.getexif().get(ExifTags.Base.Orientation)
         profile = image.info.get("icc_profile")
     return upright(to_srgb(flattened(small), profile), orientation), scale
+
+
+def upright_size(path: Path) -> tuple[int, int] | None:
+    """(width, height) in pixels once turned upright; None when it cannot be read."""
+    try:
+        with open_image(path, format_of(path)) as image:
+            width, height = image.size
+            orientation = image.getexif().get(ExifTags.Base.Orientation, 1)
+            # A TIFF tells its size as turned already.
+            is_turned = orientation in SIDEWAYS and image.format != "TIFF"
+    except Exception:  # Decoders raise what they like on a broken file.
+        return None
+    return (height, width) if is_turned else (width, height)
 
 
 def reduced(image: ImageFile.ImageFile, longest_px: int | None) -> tuple[Image.Image, float]:
