@@ -142,7 +142,10 @@ def _watermark_facts(watermark: Watermark) -> list[tuple[str, str]]:
     ]
     facts = [
         ("Letters", watermark.letters),
-        ("Seen and measured from", ", ".join(filter(None, [watermark.side, seen_from.lower()]))),
+        (
+            "Seen and measured from",
+            ", ".join(filter(None, [watermark.get_side_display(), seen_from.lower()])),
+        ),
         *((name, "" if mm is None else f"{mm:g}{uncertainty}") for name, mm in measures.items()),
         (
             "Chain lines that run through it",

@@ -90,10 +90,10 @@ def test_watermarks_lamp_time_and_checks_of_shots_are_told(desk):
         after=25.0,
     )
     page = text_of(page_of(desk, examination))
-    assert "Watermark: Crown over a shield Seen and measured from recto, mould side" in page
+    assert "Watermark: Crown over a shield Seen and measured from Recto, mould side" in page
     assert "Width, across the chain lines 24 ± 0.5 mm" in page
     assert "Repertory Marks of the Reed Mills, 1710–1715 Match A variant" in page
-    assert "Under the ultraviolet lamp 2 min 5 s" in page
+    assert "UV lamp 2 min 5 s" in page
     assert "Amended: Watermark: crown over a shield: width, mm As signed 24 mm" in page
 
     said = {"sharp": True, "steady": True, "exposed": False, "sentences": ["Too bright."]}
