@@ -46,6 +46,23 @@ def read(examination: Examination, kind: str, **values: Any) -> Reading:
     )
 
 
+def colour(photograph: Photograph, **values: Any) -> dict[str, Any]:
+    """The result of a colour reading of this photograph."""
+    differences = {"mean": 6.21, "p95": 11.4, "worst": 12.0, "worst_patch": "Red"}
+    patch = {"name": "Red", "before": 12.0, "after": 1.9}
+    return {
+        "photograph": str(photograph.pk),
+        "chart": "Port Ellery card",
+        "exposure_stops": 0.31,
+        "exposure_uncertainty_stops": 0.04,
+        "before": differences,
+        "after": differences | {"mean": 1.34, "p95": 2.6},
+        "uncertainty": 0.22,
+        "patches": [patch, {"name": "White", "before": None, "after": None}],
+        **values,
+    }
+
+
 def measured(value: float, u: float) -> dict[str, float]:
     return {"value": value, "u": u}
 
