@@ -12,6 +12,7 @@ ON_POSTGRESQL = [
     "tests/sync",
     "tests/catalogue",
     "tests/examination",
+    "tests/reading",
     "tests/faults/protocol",
 ]
 

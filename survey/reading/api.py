@@ -108,6 +108,12 @@ class AskSerializer(serializers.Serializer[Any]):
     examination = serializers.UUIDField()
     side = serializers.ChoiceField(choices=Side.choices, default=Side.RECTO)
     kind = serializers.ChoiceField(choices=Reading.Kind.choices)
+    given = serializers.DictField(
+        default=dict, help_text="What this kind needs to be told, such as a target’s corners."
+    )
+
+    def validate_given(self, given: dict[str, Any]) -> Any:
+        return storable(given)
 
 
 class CorrectSerializer(serializers.Serializer[Any]):
@@ -147,7 +153,9 @@ class Readings(APIView):
         given = asked.validated_data
         examination = _examination(request.data)
         try:
-            reading = services.ask(given["kind"], examination, given["side"], _person(request))
+            reading = services.ask(
+                given["kind"], examination, given["side"], _person(request), given["given"]
+            )
         except services.CannotAsk as error:
             raise NotYet(str(error)) from error
         except Forbidden as error:

@@ -38,6 +38,8 @@ class Reading(models.Model):
     side = models.CharField(max_length=8, choices=Side.choices, default=Side.RECTO)
     # Keys of the photographs used, in order.
     photographs = models.JSONField(default=list)
+    # What the person told beside, such as where the colour target is; see its kind.
+    given = models.JSONField(default=dict, blank=True)
     # How each lay on the sheet when it was read: nine numbers by its key; see Lie.matrix.
     placed = models.JSONField(default=dict, blank=True)
     state = models.CharField(max_length=8, choices=State.choices, default=State.WAITING)

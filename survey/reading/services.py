@@ -20,6 +20,8 @@ from survey.access.models import Person
 from survey.access.services import note
 from survey.catalogue.models import Object
 from survey.examination.models import Examination, Photograph
+from survey.examination.pictures import original_path
+from survey.imaging.decoded import upright_size
 from survey.imaging.geometry import Placed, WrongPoints, from_corners, from_scale
 from survey.reading import kinds, queries
 from survey.reading.dating.questions import date_questions
@@ -65,10 +67,17 @@ MOST_BEGUN = 3
 DESK_TAP_PX = 2.0
 
 
-def ask(kind: str, examination: Examination, side: str, person: Person | None) -> Reading:
+def ask(
+    kind: str,
+    examination: Examination,
+    side: str,
+    person: Person | None,
+    given: Mapping[str, Any] | None = None,
+) -> Reading:
     """Ask for a reading of the photographs of one side; the worker makes it in the background.
 
     person  None for the server itself
+    given   what that kind needs to be told beside the photographs, see its module
 
     While the same one waits or is being made, it is that one that is given back. Where a
     photograph that is needed lies nowhere yet but could be aligned, the alignment is asked for
@@ -80,6 +89,7 @@ def ask(kind: str, examination: Examination, side: str, person: Person | None) -
     found = _open(kind, examination, side)
     if found is not None:
         return found
+    asked_kind.check(given or {})
     chosen = choose(asked_kind, examination, side)
     if kind != "align" and asked_kind.placed:
         placed = queries.lies_of(examination)
@@ -92,6 +102,7 @@ def ask(kind: str, examination: Examination, side: str, person: Person | None) -
                 examination=examination,
                 side=side,
                 photographs=[str(one.pk) for one in chosen],
+                given=plain(given or {}),
                 asked_by=person,
             )
             enqueue(reading)
@@ -154,6 +165,7 @@ def ask_all(examination: Examination, person: Person | None) -> list[Reading]:
     for side in ("recto", "verso"):
         for name, kind in kinds.KINDS.items():
             try:
+                kind.check({})
                 chosen = [str(one.pk) for one in choose(kind, examination, side)]
             except CannotAsk:
                 continue
@@ -454,8 +466,8 @@ def _job(reading: Reading, progress: Progress) -> Job:
         placed=queries.lies_of(examination),
         together=queries.lies_of(examination, together=True),
         size_mm=size_of(examination),
-        size_uncertainty_mm=examination.sheet_uncertainty_mm,
         say=progress.say,
+        given=reading.given,
     )
 
 
@@ -536,11 +548,10 @@ def _normal_of(photograph: Photograph) -> Photograph:
 
 def _scaled(photograph: Photograph, onto: Photograph) -> Any:
     """Where a photograph would lie if both showed the same frame."""
-    if not (photograph.width_px and onto.width_px and photograph.height_px and onto.height_px):
+    size, onto_size = _size_px(photograph), _size_px(onto)
+    if size is None or onto_size is None:
         return np.eye(3)
-    return np.diag(
-        [onto.width_px / photograph.width_px, onto.height_px / photograph.height_px, 1.0]
-    )
+    return np.diag([onto_size[0] / size[0], onto_size[1] / size[1], 1.0])
 
 
 def _placed(
@@ -568,7 +579,9 @@ def _placed(
 
 
 def _size_px(photograph: Photograph) -> tuple[int, int] | None:
-    """(width, height) of the upright picture, where known."""
-    if photograph.width_px and photograph.height_px:
+    """(width, height) of the upright picture, where known; a record has them as they are stored."""
+    path = original_path(photograph.sha256)
+    size = upright_size(path) if path else None
+    if size is None and photograph.width_px and photograph.height_px:
         return photograph.width_px, photograph.height_px
-    return None
+    return size

@@ -93,7 +93,7 @@ def test_what_is_not_there_or_makes_no_sense_is_told(
 def test_a_correction_that_does_not_fit_is_told(kind_that: KindThat) -> None:
     tablet = WireTablet()
     reading = asked(tablet).json()
-    Reading.objects.update(kind="relief")
+    Reading.objects.update(kind="align")
     said = post(tablet, f"/api/readings/{reading['id']}/corrections", {"changes": {"lines": 8}})
     assert said.status_code == 422
     assert "Nothing in this reading can be corrected by hand" in said.json()["detail"]

@@ -1,10 +1,12 @@
 """How photographs lie on the sheet: placed, aligned, nudged, and set at the desk."""
 
+import io
 from typing import Any
 
 import numpy as np
 import pytest
 from django.core.exceptions import PermissionDenied
+from PIL import ExifTags, Image
 
 from survey.access.models import Person
 from survey.demo.sheet.camera import held_by_hand
@@ -17,7 +19,7 @@ from survey.reading.queries import alignments_of, homography_of, lies_of
 from survey.reading.services import CannotPlace, nudge, set_geometry
 from survey.sync.models import Change
 from tests.factories import PersonFactory, PhotographFactory
-from tests.reading.sheets import RECIPE, examination, photographed, shot
+from tests.reading.sheets import RECIPE, arrived, examination, photographed, shot
 
 pytestmark = pytest.mark.django_db
 
@@ -170,6 +172,19 @@ def test_corners_set_at_the_desk_go_through_the_log() -> None:
     change = Change.objects.get(entity="photograph", entity_id=str(one.pk))
     assert (change.person, set(change.fields)) == (person, {"homography", "placing"})
     assert homography_of(one) == one.homography
+
+
+def test_corners_are_those_of_the_picture_turned_upright() -> None:
+    picture = io.BytesIO()
+    exif = Image.Exif()
+    exif[ExifTags.Base.Orientation] = 6
+    Image.new("RGB", (400, 300), "grey").save(picture, "JPEG", exif=exif)
+    one = PhotographFactory(
+        examination=examination(), sha256=arrived(picture.getvalue()), width_px=400, height_px=300
+    )
+    set_geometry(one, PersonFactory(), corners=[[10, 10], [290, 10], [290, 390], [10, 390]])
+    with pytest.raises(CannotPlace, match="outside the picture"):
+        set_geometry(one, PersonFactory(), corners=[[10, 10], [390, 10], [390, 290], [10, 290]])
 
 
 def test_a_scale_tells_the_size_alone() -> None:

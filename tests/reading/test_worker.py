@@ -17,6 +17,10 @@ import pytest
 
 from tests.browser.server import ROOT, manage
 
+pytestmark = pytest.mark.skipif(
+    "FIELDLEAF_DATABASE" in os.environ, reason="has a database of its own, on SQLite"
+)
+
 # A museum of one sheet, and a reading of it that takes some seconds.
 SEED = """
 import django; django.setup()

@@ -34,7 +34,8 @@ def read(job: Job) -> Found:
     normal, *others = job.photographs
     job.say(0.0, "Opening the photograph in normal light")
     fixed = job.opened(normal, LONGEST_PX)
-    scale = _mm_per_px(job, normal, fixed.pixels.shape) / fixed.scale
+    middle = (fixed.pixels.shape[1] / 2 / fixed.scale, fixed.pixels.shape[0] / 2 / fixed.scale)
+    scale = _mm_per_px(job, normal, middle) / fixed.scale
     found = []
     for number, one in enumerate(others):
         job.say(0.05 + 0.9 * number / len(others), f"Aligning {number + 1} of {len(others)}")
@@ -78,7 +79,7 @@ def _laid(
     }
 
 
-def _mm_per_px(job: Job, normal: Photograph, shape: tuple[int, ...]) -> float:
+def _mm_per_px(job: Job, normal: Photograph, middle: tuple[float, float]) -> float:
     """Of the photograph in normal light at full size, by any photograph of the side that is
     placed: their frames are taken to be about alike."""
     lie = job.placed.get(normal.pk)
@@ -86,7 +87,6 @@ def _mm_per_px(job: Job, normal: Photograph, shape: tuple[int, ...]) -> float:
         lie = next((job.placed[one.pk] for one in job.photographs if one.pk in job.placed), None)
     if lie is None:
         raise NotRead("Nothing says how large the sheet is in a photograph: set its corners.")
-    middle = ((normal.width_px or shape[1]) / 2, (normal.height_px or shape[0]) / 2)
     return mm_per_px(lie.matrix, middle)
 
 

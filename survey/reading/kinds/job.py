@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import partial
 from typing import Any, Protocol
 from uuid import UUID
 
@@ -14,7 +13,7 @@ from survey.examination.pictures import original_path
 from survey.imaging.geometry import Matrix, RectifiedSheet, mm_per_px, rectify
 from survey.imaging.opened import Opened, read_picture
 from survey.reading.placement import Lie
-from survey.reading.trouble import CannotCorrect, NotRead
+from survey.reading.trouble import CannotAsk, CannotCorrect, NotRead
 
 Pixels = NDArray[np.uint8]
 # (share done, 0…1; the step begun, in words)
@@ -32,9 +31,10 @@ class Job:
     """The photographs of one side, and how they lie on it.
 
     photographs  those that the kind chose, in order
+    given        what the person told beside, see the kind
     placed       how each lies on the sheet, by its own placing first
     together     the same, by alignment first: for what compares two lights
-    size_mm      (width, height) of the sheet, and the standard uncertainty of both
+    size_mm      (width, height) of the sheet
     """
 
     side: str
@@ -42,8 +42,8 @@ class Job:
     placed: Mapping[UUID, Lie]
     together: Mapping[UUID, Lie]
     size_mm: tuple[float, float] | None
-    size_uncertainty_mm: float
     say: Say
+    given: Mapping[str, Any] = field(default_factory=dict)
 
     def opened(self, photograph: Photograph, longest_px: int | None = None) -> Opened:
         """Raises NotRead when it is not here, imaging's CannotRead when it cannot be read."""
@@ -119,7 +119,6 @@ class Found:
     result    as JSON holds it
     sentence  what was read, or what could not be measured
     pictures  pixels by name, (rows, columns) or (rows, columns, 3)
-    lies      where photographs were found to lie on another one: only the alignment gives it
     """
 
     result: dict[str, Any]
@@ -131,8 +130,33 @@ class Correct(Protocol):
     def __call__(self, result: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]: ...
 
 
+def needs_nothing(given: Mapping[str, Any]) -> None:
+    if given:
+        raise CannotAsk("This reading needs nothing but the photographs.")
+
+
 def not_correctable(result: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
     raise CannotCorrect("Nothing in this reading can be corrected by hand: ask for it again.")
+
+
+def dismissing(listed: str) -> Correct:
+    """A correction of suggestions: ``{"dismiss": [place in the list, …]}`` for those that a
+    person finds to be nothing, ``{"bring_back": […]}`` for those they want to see again."""
+
+    def correct(result: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
+        places = range(len(result[listed]))
+        named = [one for part in changes.values() if isinstance(part, list) for one in part]
+        if (
+            not changes
+            or not set(changes) <= {"dismiss", "bring_back"}
+            or not all(isinstance(part, list) for part in changes.values())
+            or not all(type(one) is int and one in places for one in named)
+        ):
+            raise CannotCorrect("Name suggestions of this reading, by their place in its list.")
+        dismissed = set(result.get("dismissed", [])) | set(changes.get("dismiss", []))
+        return result | {"dismissed": sorted(dismissed - set(changes.get("bring_back", [])))}
+
+    return correct
 
 
 @dataclass(frozen=True)
@@ -147,6 +171,7 @@ class Kind:
     correct   (result that stands, what the person changed) → the whole result anew; raises
               CannotCorrect with a sentence
     placed    whether the photographs must lie on the sheet's millimetres
+    check     what a person must tell beside, if anything; raises CannotAsk with a sentence
     """
 
     version: int
@@ -155,11 +180,9 @@ class Kind:
     troubles: tuple[type[Exception], ...]
     correct: Correct = not_correctable
     placed: bool = True
+    check: Callable[[Mapping[str, Any]], None] = needs_nothing
 
 
 def newest(photographs: Sequence[Photograph], light: str) -> Photograph | None:
     """The last one taken under this light."""
     return next((one for one in reversed(photographs) if one.light == light), None)
-
-
-__all__ = ["Found", "Job", "Kind", "NotRead", "newest", "partial"]

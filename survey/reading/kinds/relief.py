@@ -8,7 +8,7 @@ from survey.imaging.geometry import WrongPoints
 from survey.imaging.opened import CannotRead
 from survey.imaging.rectified import NotReadable
 from survey.imaging.relief import read_relief
-from survey.reading.kinds.job import Found, Job, Kind, newest
+from survey.reading.kinds.job import Found, Job, Kind, dismissing, newest
 from survey.reading.trouble import CannotAsk
 
 # Some dozen numbers are held for each of these pixels.
@@ -58,4 +58,10 @@ def read(job: Job) -> Found:
     return Found(result, " ".join(relief.sentences), pictures)
 
 
-KIND = Kind(version=1, choose=choose, read=read, troubles=(NotReadable, CannotRead, WrongPoints))
+KIND = Kind(
+    version=1,
+    choose=choose,
+    read=read,
+    troubles=(NotReadable, CannotRead, WrongPoints),
+    correct=dismissing("marks"),
+)
