@@ -103,6 +103,18 @@ def luminance(light: Plane) -> Plane:
     return light @ BT_709
 
 
+def encoded(light: Plane) -> Pixels:
+    """Linear light of any shape to 8-bit sRGB; what lies beyond 0…1 is cut off."""
+    return _CODED[(np.clip(light, 0, 1) * (len(_CODED) - 1)).astype(np.uint16)]
+
+
+def _coded_table() -> Pixels:
+    """The transfer function of IEC 61966-2-1 (sRGB), in 16,384 steps."""
+    light = np.linspace(0, 1, 16_384)
+    coded = np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
+    return np.round(coded * 255).astype(np.uint8)
+
+
 def _linear_table() -> Plane:
     coded = np.arange(256) / 255
     light = np.where(coded <= 0.04045, coded / 12.92, ((coded + 0.055) / 1.055) ** 2.4)
@@ -110,3 +122,4 @@ def _linear_table() -> Plane:
 
 
 _LINEAR = _linear_table()
+_CODED = _coded_table()

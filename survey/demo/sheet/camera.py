@@ -11,6 +11,7 @@ from PIL import Image, ImageDraw, ImageFont
 from survey.demo.sheet.noise import Field, stream
 from survey.demo.sheet.structure import blurred
 from survey.imaging import geometry
+from survey.imaging.opened import encoded
 
 Pixels = NDArray[np.uint8]
 Matrix = NDArray[np.float64]
@@ -175,7 +176,7 @@ def exposed(light: Field, frame: Frame, camera: Camera, seed: int) -> Pixels:
     if camera.noise:
         grain = random.standard_normal(seen.shape, dtype=np.float32)
         seen = seen + grain * np.sqrt(np.clip(seen, 0, 1) + 0.02) * np.float32(camera.noise)
-    return _SRGB[(np.clip(seen, 0, 1) * (len(_SRGB) - 1)).astype(np.uint16)]
+    return encoded(seen)
 
 
 def _seen_askew(light: Field, matrix: Matrix) -> Field:
@@ -193,16 +194,6 @@ def _seen_askew(light: Field, matrix: Matrix) -> Field:
             )
         )
     return out
-
-
-def _srgb_table() -> Pixels:
-    """The transfer function of IEC 61966-2-1 (sRGB), in 16,384 steps."""
-    light = np.linspace(0, 1, 16_384)
-    coded = np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
-    return np.round(coded * 255).astype(np.uint8)
-
-
-_SRGB = _srgb_table()
 
 
 def jpeg(pixels: Pixels, px_per_mm: float, quality: int = 88) -> bytes:
