@@ -1,10 +1,15 @@
 """Readings as the worker leaves them, for the desk's pages to show."""
 
+from functools import cache
+from io import BytesIO
 from itertools import pairwise
 from typing import Any
 
+from PIL import Image
+
 from survey.examination.models import Examination, Photograph
 from survey.reading.models import Reading
+from survey.sync.files import stored_path
 from survey.sync.models import StoredFile
 from tests.factories import PhotographFactory, examined
 
@@ -26,8 +31,19 @@ def photographed(
             height_px=2250,
             homography=TENTH_MM if placed and number == 0 else None,
         )
-        StoredFile.objects.create(sha256=photograph.sha256, size_bytes=1)
+        path = stored_path(photograph.sha256)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(grey())
+        StoredFile.objects.create(sha256=photograph.sha256, size_bytes=len(grey()))
     return examination
+
+
+@cache
+def grey() -> bytes:
+    """A plain photograph of that size."""
+    file = BytesIO()
+    Image.new("L", (3100, 2250), 128).save(file, "JPEG")
+    return file.getvalue()
 
 
 def read(examination: Examination, kind: str, **values: Any) -> Reading:
