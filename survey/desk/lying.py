@@ -128,7 +128,7 @@ def for_sheet_view(
                 "width_px": width,
                 "height_px": height,
                 "preview": reverse("api-preview", args=[photograph.sha256]),
-                "original": None,
+                "original": reverse("api-region", args=[photograph.sha256]),
                 "homography": as_numbers(lie.matrix) if lie else None,
                 "by_scale": (photograph.placing or {}).get("kind") == "scale",
             }
