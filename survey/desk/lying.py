@@ -177,7 +177,8 @@ def lines(measurements: Iterable[Measurement]) -> list[dict[str, Any]]:
     return [
         {
             "id": str(one.pk),
-            "name": f"{one.what} {one.value:g} ± {one.uncertainty:g} {one.get_unit_display()}",
+            "name": one.what,
+            "label": f"{one.value:g} ± {one.uncertainty:g} {one.get_unit_display()}",
             "side": one.photograph.side,
             "open": one.unit == Measurement.Unit.MM,
             "points": one.points,
