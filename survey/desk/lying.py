@@ -128,7 +128,7 @@ def for_sheet_view(
                 "width_px": width,
                 "height_px": height,
                 "preview": reverse("api-preview", args=[photograph.sha256]),
-                "original": None,
+                "original": reverse("api-region", args=[photograph.sha256]),
                 "homography": as_numbers(lie.matrix) if lie else None,
                 "by_scale": (photograph.placing or {}).get("kind") == "scale",
             }
@@ -177,7 +177,8 @@ def lines(measurements: Iterable[Measurement]) -> list[dict[str, Any]]:
     return [
         {
             "id": str(one.pk),
-            "name": f"{one.what} {one.value:g} ± {one.uncertainty:g} {one.get_unit_display()}",
+            "name": one.what,
+            "label": f"{one.value:g} ± {one.uncertainty:g} {one.get_unit_display()}",
             "side": one.photograph.side,
             "open": one.unit == Measurement.Unit.MM,
             "points": one.points,

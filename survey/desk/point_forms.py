@@ -7,6 +7,7 @@ from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 
 from survey.catalogue.models import LONGEST_SHEET_MM
+from survey.reading.kinds.colour import charts
 
 # From the top left clockwise, as seen in the photograph.
 CORNERS = ("Top left corner", "Top right corner", "Bottom right corner", "Bottom left corner")
@@ -67,6 +68,18 @@ class ScaleForm(PointsForm):
         validators=[MinValueValidator(0.1), MaxValueValidator(LONGEST_SHEET_MM)],
         help_text="Of a scale that lies in the plane of the sheet; the longer, the better.",
     )
+
+
+class TargetForm(PointsForm):
+    """Which colour target it is, and where."""
+
+    names = ("First corner", "Second corner", "Third corner", "Fourth corner")
+    chart = forms.ChoiceField(label="Colour target")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        known = [(code, chart.name) for code, chart in charts().items()]
+        self.fields["chart"].choices = known  # type: ignore[attr-defined]
 
 
 class PlacesForm(PointsForm):

@@ -29,13 +29,22 @@ class Suggestion:
     place    its place in the reading's list
     told     what the reading says of it
     region   as an observation would hold it
-    verdict  what a person made of it, in words; "" while nobody said
+    observation   number of the observation that was made of it, or None
+    is_dismissed  whether a person found it to be nothing
     """
 
     place: int
     told: dict[str, Any]
     region: dict[str, Any]
-    verdict: str
+    observation: int | None
+    is_dismissed: bool
+
+    @property
+    def verdict(self) -> str:
+        """What a person made of it, in words; "" while nobody said."""
+        if self.observation is not None:
+            return f"Observation {self.observation}"
+        return "Dismissed" if self.is_dismissed else ""
 
     @property
     def number(self) -> int:
@@ -59,11 +68,7 @@ def suggestions(shown: Shown, observations: Sequence[tuple[int, Observation]]) -
             ),
             None,
         )
-        if made is not None:
-            verdict = f"Observation {made}"
-        else:
-            verdict = "Dismissed" if place in dismissed else ""
-        found.append(Suggestion(place, told, region, verdict))
+        found.append(Suggestion(place, told, region, made, place in dismissed))
     return found
 
 

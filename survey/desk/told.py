@@ -21,7 +21,7 @@ PAGES = {
     "ultraviolet": "Ultraviolet",
     "same-mould": "Same mould",
     "date": "Date",
-    # "colour": "Colour",
+    "colour": "Colour",
 }
 
 

@@ -3,6 +3,7 @@
 from django.urls import path
 
 from survey.desk.views import (
+    colour,
     dates,
     devices,
     examinations,
@@ -65,6 +66,8 @@ urlpatterns = [
     path("examinations/<uuid:key>/relief", relief.relief_page, name="relief"),
     path("examinations/<uuid:key>/ultraviolet", ultraviolet.ultraviolet_page, name="ultraviolet"),
     path("examinations/<uuid:key>/same-mould", mates.mates_page, name="same-mould"),
+    path("examinations/<uuid:key>/colour", colour.colour_page, name="colour"),
+    path("examinations/<uuid:key>/colour/target", colour.set_target, name="colour-target"),
     path("examinations/<uuid:key>/observe", suggestions.observe, name="observe"),
     path("examinations/<uuid:key>/dismiss", suggestions.dismiss, name="dismiss"),
     path("examinations/<uuid:key>/date", dates.date_page, name="date"),

@@ -1,10 +1,15 @@
 """Readings as the worker leaves them, for the desk's pages to show."""
 
+from functools import cache
+from io import BytesIO
 from itertools import pairwise
 from typing import Any
 
+from PIL import Image
+
 from survey.examination.models import Examination, Photograph
 from survey.reading.models import Reading
+from survey.sync.files import stored_path
 from survey.sync.models import StoredFile
 from tests.factories import PhotographFactory, examined
 
@@ -26,8 +31,19 @@ def photographed(
             height_px=2250,
             homography=TENTH_MM if placed and number == 0 else None,
         )
-        StoredFile.objects.create(sha256=photograph.sha256, size_bytes=1)
+        path = stored_path(photograph.sha256)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(grey())
+        StoredFile.objects.create(sha256=photograph.sha256, size_bytes=len(grey()))
     return examination
+
+
+@cache
+def grey() -> bytes:
+    """A plain photograph of that size."""
+    file = BytesIO()
+    Image.new("L", (3100, 2250), 128).save(file, "JPEG")
+    return file.getvalue()
 
 
 def read(examination: Examination, kind: str, **values: Any) -> Reading:
@@ -44,6 +60,23 @@ def read(examination: Examination, kind: str, **values: Any) -> Reading:
             **values,
         },
     )
+
+
+def colour(photograph: Photograph, **values: Any) -> dict[str, Any]:
+    """The result of a colour reading of this photograph."""
+    differences = {"mean": 6.21, "p95": 11.4, "worst": 12.0, "worst_patch": "Red"}
+    patch = {"name": "Red", "before": 12.0, "after": 1.9}
+    return {
+        "photograph": str(photograph.pk),
+        "chart": "Port Ellery card",
+        "exposure_stops": 0.31,
+        "exposure_uncertainty_stops": 0.04,
+        "before": differences,
+        "after": differences | {"mean": 1.34, "p95": 2.6},
+        "uncertainty": 0.22,
+        "patches": [patch, {"name": "White", "before": None, "after": None}],
+        **values,
+    }
 
 
 def measured(value: float, u: float) -> dict[str, float]:

@@ -10,7 +10,7 @@ from survey.reading.models import Alignment, LaterPlacing
 from survey.sync.models import Change
 from tests.desk.conftest import text_of
 from tests.desk.readings import TENTH_MM, photographed, read
-from tests.factories import ObservationFactory, PhotographFactory, examined
+from tests.factories import MeasurementFactory, ObservationFactory, PhotographFactory, examined
 
 pytestmark = pytest.mark.django_db
 
@@ -188,3 +188,23 @@ def test_the_row_of_links_stands_on_the_object_and_the_examination(desk):
     for name, key in (("examination", examination.pk), ("object", examination.object_id)):
         content = desk.get(reverse(f"desk:{name}", args=[key])).content.decode()
         assert reverse("desk:lights", args=[examination.pk]) in content
+
+
+def test_what_was_measured_and_marked_on_a_photograph_is_given_to_the_sheet_view(desk):
+    examination = photographed("normal")
+    photograph = examination.photographs.get()
+    MeasurementFactory(
+        examination=examination,
+        photograph=photograph,
+        what="Tear",
+        value=12.4,
+        uncertainty=0.3,
+        points=[[10, 10], [20, 17.3]],
+    )
+    mark = {"photograph": str(photograph.pk), "x": 0.5, "y": 0.5}
+    ObservationFactory(examination=examination, mark=mark)
+    page = page_of(desk, examination)
+    (line,) = given(page, "lines")
+    assert (line["name"], line["label"], line["open"]) == ("Tear", "12.4 ± 0.3 mm", True)
+    (marked,) = given(page, "observations")
+    assert marked["points"] == [pytest.approx([155.0, 112.5])]

@@ -58,9 +58,7 @@ def test_without_a_reading_of_the_paper_it_is_read_first(desk):
 
 
 def test_alone_in_the_catalogue_it_says_so(desk):
-    assert "No candidate." in text_of(
-        page_of(desk, counted(*ONE).examination)
-    )
+    assert "No candidate." in text_of(page_of(desk, counted(*ONE).examination))
 
 
 def test_the_page_costs_the_same_for_many_sheets(desk, django_assert_max_num_queries):

@@ -164,3 +164,14 @@ def test_the_page_costs_the_same_for_many_suggestions(desk, kind, django_assert_
     read(examination, kind, result=result | {"regions": [REGION] * 40}, pictures={"shaded": SHADED})
     with django_assert_max_num_queries(34):
         page_of(desk, kind, examination)
+
+
+@pytest.mark.parametrize("signed", [False, True])
+def test_a_suggestion_is_dismissed_and_brought_back(desk, relief, signed):
+    if signed:
+        relief.examination.signed_at = relief.asked_at
+        relief.examination.save()
+    page = text_of(send(desk, "dismiss", relief, 1))
+    assert page.count("Dismissed") == 1 and "Bring it back" in page
+    assert relief.result["marks"] == MARKS
+    assert "Dismissed" not in text_of(send(desk, "dismiss", relief, 1, back="yes"))

@@ -133,6 +133,7 @@ def place(request: HttpRequest, key: UUID, how: str) -> HttpResponse:
             "heading": WAYS[how],
             "lead": LEADS[how],
             "pickers": pickers,
+            "are_two": len(pickers) > 1,
             "forms": given,
             "is_beside": seen.examination.is_signed and how != "by-hand",
         },
@@ -144,26 +145,27 @@ def _pickers(how: str, plate: Plate, base: Plate | None, given: Any) -> list[dic
     """One photograph to set points on, or two."""
     if how == "by-hand" and base is not None:
         return [
-            _picker(plate, point_forms.PlacesForm, given, "from", None),
-            _picker(base, point_forms.PlacesForm, given, "to", None),
+            picker(plate, point_forms.PlacesForm, given, "from", None),
+            picker(base, point_forms.PlacesForm, given, "to", None),
         ]
     later = LaterPlacing.objects.filter(photograph=plate.photograph).first()
     placing = (later.placing if later else plate.photograph.placing) or {}
     known = placing if placing.get("kind") == how else {}
     if how == "corners":
-        return [_picker(plate, point_forms.CornersForm, given, "at", known.get("points"))]
-    picker = _picker(plate, point_forms.ScaleForm, given, "at", known.get("points"))
-    picker["form"].initial["length_mm"] = next(iter(known.get("size_mm", [])), None)
-    return [picker]
+        return [picker(plate, point_forms.CornersForm, given, "at", known.get("points"))]
+    scale = picker(plate, point_forms.ScaleForm, given, "at", known.get("points"))
+    scale["form"].initial["length_mm"] = next(iter(known.get("size_mm", [])), None)
+    return [scale]
 
 
-def _picker(
+def picker(
     plate: Plate,
     form: type[point_forms.PointsForm],
     given: Any,
     prefix: str,
     known: point_forms.Pixels | None,
 ) -> dict[str, Any]:
+    """A photograph to set points on, and the form for them; known: the points shown at first."""
     width, height = upright_sizes([plate])[plate.photograph.pk]
     return {
         "name": plate.name,

@@ -79,6 +79,7 @@ def drawn(one: Suggestion, ground: Ground) -> dict[str, Any]:
         "number": one.number,
         "place": one.place,
         "verdict": one.verdict,
+        "is_observed": one.observation is not None,
         "words": mark["words"],
         "about": ", ".join(
             part

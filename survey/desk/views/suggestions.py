@@ -52,13 +52,14 @@ def observe(request: HttpRequest, key: UUID) -> HttpResponse:
 @require_POST
 @login_required
 def dismiss(request: HttpRequest, key: UUID) -> HttpResponse:
-    """Say that a suggestion is nothing to observe. The reading itself stays as it was."""
+    """Say that a suggestion is nothing to observe, or bring it back. The reading itself stays."""
     seen, read, one = _named(request, key)
     if one is None or read.reading is None:
         messages.error(request, "This was read again meanwhile. Look at the list once more.")
     else:
+        change = "bring_back" if request.POST.get("back") else "dismiss"
         try:
-            services.correct(read.reading, person_of(request), {"dismiss": [one.place]})
+            services.correct(read.reading, person_of(request), {change: [one.place]})
         except CannotCorrect as error:
             messages.error(request, str(error))
     return _back(seen, read)

@@ -67,6 +67,7 @@ def drawn(one: Suggestion, ground: Ground | None) -> dict[str, Any]:
         "number": one.number,
         "place": one.place,
         "verdict": one.verdict,
+        "is_observed": one.observation is not None,
         "words": told["words"],
         "ratio": f"{told['ratio']:.2f} ± {told['uncertainty']:.2f} times as bright as the paper "
         f"around it; {told['area_mm2']:.0f} mm²",
