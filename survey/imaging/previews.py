@@ -8,11 +8,9 @@ from PIL import Image
 
 from survey.imaging.decoded import decoded
 from survey.imaging.inspect import (
-    FORMATS,
     MOST_PIXELS,
     NotAnImage,
-    cannot_show,
-    format_of,
+    decodable_format,
     header_size,
 )
 
@@ -77,11 +75,9 @@ def make_region(path: Path, box: tuple[int, int, int, int], longest_px: int) -> 
 def _told(path: Path) -> tuple[str, tuple[int, int]]:
     """The format of a file that can be shown, and its width and height as stored."""
     try:
-        name = format_of(path)
+        name = decodable_format(path)
     except NotAnImage as error:
         raise Unreadable(str(error)) from error
-    if FORMATS[name].reader is None:
-        raise Unreadable(cannot_show(name))
     width, height = header_size(path, name) or (0, 0)
     if width * height > MOST_PIXELS:
         raise TooLarge(
