@@ -94,8 +94,8 @@ def align(fixed: Pixels, moving: Pixels, mm_per_px: float) -> Alignment:
         )
     if best.share < LEAST_AGREEING:
         raise NotAligned(DIFFERENT)
-    rest = left_over(best.inner, best.matrix, a)
-    matrix, _ = fitted(best.all_, best.matrix, a.size)
+    rest = left_over(best, a)
+    matrix, _ = fitted(best.matches, best.matrix, a.size)
     scale = mm_per_px / a.scale
     full = inverse(a.to_small) @ matrix @ b.to_small
     return Alignment(
@@ -109,26 +109,37 @@ def align(fixed: Pixels, moving: Pixels, mm_per_px: float) -> Alignment:
 
 @dataclass(frozen=True)
 class Try:
-    """What patches say of a matrix from b to a: those inside the sheet judge, all of them fit.
+    """What sure patches say of a matrix from b to a: all of them fit, those in the sheet judge.
 
-    near  which of the inner ones agree with the matrix
+    inner  which lie inside the sheet
+    near   which of those agree with the matrix
     """
 
     matrix: Matrix
-    all_: Matches
-    inner: Matches
+    matches: Matches
+    inner: Mask
     near: Mask
 
     @classmethod
     def of(cls, a: "Reduced", b: "Reduced", matrix: Matrix, inside: Mask) -> "Try":
-        seen = matched(a.plane, b.plane, matrix, PATCH_PX, REACH_PX, PATCH_PX * 2 // 3)
-        within = inside[tuple(seen.points.astype(int).T[::-1])] & seen.sure
-        inner = seen.chosen(within)
-        return cls(matrix, seen, inner, np.linalg.norm(inner.shift, axis=1) < NEAR_PX)
+        seen = looked_over(a.plane, b.plane, matrix)
+        sure = seen.chosen(seen.sure)
+        inner = lying(sure, inside)
+        return cls(matrix, sure, inner, np.linalg.norm(sure.shift[inner], axis=1) < NEAR_PX)
 
     @property
     def share(self) -> float:
         return float(self.near.mean()) if len(self.near) else 0.0
+
+
+def looked_over(fixed: Plane, moving: Plane, matrix: Matrix) -> Matches:
+    return matched(fixed, moving, matrix, PATCH_PX, REACH_PX, PATCH_PX * 2 // 3)
+
+
+def lying(matches: Matches, inside: Mask) -> Mask:
+    """(n,) which patches have their middle where ``inside`` is true."""
+    x, y = matches.points.astype(int).T
+    return inside[y, x]
 
 
 class Reduced:
@@ -246,22 +257,20 @@ def first_agreed(matches: Matches) -> Mask | None:
     return agreed if agreed.sum() >= 8 else None
 
 
-def left_over(matches: Matches, matrix: Matrix, a: Reduced) -> NDArray[np.float64]:
-    """How far each patch lies off, px, by a fit in which it had no part.
+def left_over(tried: Try, a: Reduced) -> NDArray[np.float64]:
+    """How far each patch inside the sheet lies off, px, by a fit in which it had no part.
 
     The patches are parted like a chessboard; each half is judged by the other.
     """
-    cell = (matches.points // 96).astype(int).sum(axis=1) % 2 == 0
+    white = (tried.matches.points // (2 * PATCH_PX)).astype(int).sum(axis=1) % 2 == 0
     rest = []
-    for half in (cell, ~cell):
-        if half.sum() < 8 or (~half).sum() < 1:
+    for half in (white, ~white):
+        if half.sum() < FEWEST_PATCHES // 2:
             continue
-        better, _ = fitted(matches.chosen(half), matrix, a.size)
-        change = better @ inverse(matrix)
-        others = matches.chosen(~half)
+        better, _ = fitted(tried.matches.chosen(half), tried.matrix, a.size)
+        others = tried.matches.chosen(~half & tried.inner)
+        change = better @ inverse(tried.matrix)
         rest.append(mapped(change, others.points + others.shift) - others.points)
-    if not rest:
-        return np.linalg.norm(matches.shift, axis=1)
     return np.linalg.norm(np.vstack(rest), axis=1)
 
 
@@ -313,9 +322,15 @@ def sheet_mask(plane: Plane) -> Mask:
 
 
 def speaking(plane: Plane) -> int:
-    """Number of patches inside the sheet that show more than flat paper."""
-    same = matched(plane, plane, np.eye(3), PATCH_PX, REACH_PX, PATCH_PX * 2 // 3)
-    return int((sheet_mask(plane)[tuple(same.points.astype(int).T[::-1])] & same.sure).sum())
+    """Number of patches inside the sheet that show more than flat paper and noise.
+
+    Every second pixel is likened to those between: what both show is there, noise is not.
+    """
+    rows, columns = (side // 2 * 2 for side in plane.shape)
+    even, odd = plane[:rows:2, :columns:2], plane[1:rows:2, 1:columns:2]
+    same = matched(even, odd, np.eye(3), PATCH_PX // 2, REACH_PX // 2, PATCH_PX // 3)
+    inside = sheet_mask(plane)[:rows:2, :columns:2]
+    return int((lying(same, inside) & same.sure).sum())
 
 
 def is_plausible(matrix: Matrix, moving: tuple[int, ...], fixed: tuple[int, ...]) -> bool:

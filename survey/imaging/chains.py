@@ -32,8 +32,6 @@ MOST_STRIPS = 24
 # twisted wire of about half a millimetre, its light spread in the sheet.
 NARROW_MM, BROAD_MM = 0.33, 1.1
 MARGIN_MM = 2.5
-# A stroke: so many robust standard deviations darker than the paper within this distance.
-STROKE_MM, STROKE_DARK = 3.0, 3.0
 # Intervals looked for: "about 25 mm apart" (Roberts and Etherington, Bookbinding and the
 # Conservation of Books, "chain lines"), with room on both sides.
 CLOSEST_MM, WIDEST_MM = 12.0, 42.0
@@ -101,11 +99,12 @@ def chain_lines(
     """
     best: Chains | None = None
     places = [(near_deg, TURN_DEG)] if near_deg is not None else [(0, SEARCH_DEG), (90, SEARCH_DEG)]
+    clean = tone.without_strokes()
     for angle, room in places:
         if azimuth_deg is not None and not crosses(azimuth_deg, float(angle)):
             continue
-        strips = _strips(tone, float(angle))
-        for shape in _shapes(raking):
+        strips = _strips(clean, float(angle))
+        for shape in _shapes(raking, near_deg is None):
             found = _read(strips, shape, room)
             if found is not None and (best is None or found.comb > best.comb):
                 best = found
@@ -117,17 +116,16 @@ def crosses(azimuth_deg: float, line_deg: float) -> bool:
     return abs(math.sin(math.radians(azimuth_deg - line_deg))) > LEAST_ACROSS
 
 
-def _shapes(raking: bool) -> list[tuple[bool, float, float]]:
+def _shapes(raking: bool, blurred: bool) -> list[tuple[bool, float, float]]:
     """(odd, sign, breadth): light through a thin line; or one slope lit, the other dark."""
-    if raking:
-        return [(True, sign, width) for width in (1.0, 1.8) for sign in (1.0, -1.0)]
-    return [(False, 1.0, width) for width in (1.0, 1.8)]
+    widths = (1.0, 1.8, 3.0) if blurred else (1.0, 1.8)
+    signs = (1.0, -1.0) if raking else (1.0,)
+    return [(raking, sign, width) for width in widths for sign in signs]
 
 
 def _strips(tone: Tone, angle_deg: float) -> _Strips:
     rows, columns = tone.values.shape
     ppm = tone.px_per_mm
-    values = _without_strokes(tone)
     angle = math.radians(angle_deg)
     normal = np.array([math.cos(angle), math.sin(angle)])
     along = np.array([-math.sin(angle), math.cos(angle)])
@@ -147,7 +145,7 @@ def _strips(tone: Tone, angle_deg: float) -> _Strips:
     matrix = np.column_stack([turn, shift])
     size = (steps, count * deep)
     flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
-    turned = cv2.warpAffine(values, matrix, size, flags=flags, borderMode=cv2.BORDER_REPLICATE)
+    turned = cv2.warpAffine(tone.values, matrix, size, flags=flags, borderMode=cv2.BORDER_REPLICATE)
     inside = np.zeros((rows, columns), dtype=np.uint8)
     edge = max(1, round(MARGIN_MM * ppm))
     inside[edge : rows - edge, edge : columns - edge] = 1
@@ -158,18 +156,6 @@ def _strips(tone: Tone, angle_deg: float) -> _Strips:
     return _Strips(
         profiles, valid, middles, float(middle @ along), start + 0.5 / ppm, 1 / ppm, angle_deg
     )
-
-
-def _without_strokes(tone: Tone) -> NDArray[np.float32]:
-    """The tone with what is much darker than the paper about it replaced by that paper."""
-    ppm = tone.px_per_mm
-    flat = tone.values - cv2.GaussianBlur(tone.values, (0, 0), STROKE_MM * ppm)
-    spread = 1.4826 * float(np.median(np.abs(flat)))
-    dark = (flat < -STROKE_DARK * spread).astype(np.uint8)
-    paper = 1 - cv2.dilate(dark, np.ones((3, 3), np.uint8)).astype(np.float32)
-    blur = (0, 0), STROKE_MM * ppm
-    filled = cv2.GaussianBlur(tone.values * paper, *blur) / (cv2.GaussianBlur(paper, *blur) + 0.01)
-    return np.where(paper > 0, tone.values, filled)
 
 
 def _filtered(strips: _Strips, shape: tuple[bool, float, float]) -> Array:

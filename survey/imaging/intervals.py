@@ -7,6 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+# Chain lines are "about 25 mm apart" (Roberts and Etherington, Bookbinding and the Conservation
+# of Books, "chain lines"); wider than this, from memory, hardly ever.
+WIDEST_MM = 35.0
+
 
 @dataclass(frozen=True)
 class Measured:
@@ -78,9 +82,17 @@ class Placing:
         """Standard uncertainty of a direction on the sheet."""
         return math.degrees(self.corner_mm / min(self.width_mm, self.height_mm))
 
-    def place_mm(self) -> float:
-        """Standard uncertainty of a place: half of one corner's in the middle, more outwards."""
-        return 0.65 * self.corner_mm
+    def place_mm(self, normal: tuple[float, float]) -> float:
+        """Standard uncertainty of a place along a direction, for a line across the sheet.
+
+        At an edge the mean of two corners; in the middle the mean of four, and the skew that a
+        homography adds to it, as great again on a square sheet.
+        """
+        shape = math.hypot(
+            normal[0] ** 2 * self.width_mm / self.height_mm,
+            normal[1] ** 2 * self.height_mm / self.width_mm,
+        )
+        return self.corner_mm * max(math.sqrt(0.5), math.hypot(0.5, 0.5 * shape))
 
 
 def normal_of(angle_deg: float) -> tuple[float, float]:
@@ -91,7 +103,8 @@ def normal_of(angle_deg: float) -> tuple[float, float]:
 def intervals_of(
     lines: Sequence[ChainLine], angle_deg: float, placing: Placing
 ) -> tuple[Interval, ...]:
-    """Each interval; one half as wide again as is usual here has a line missing."""
+    """Each interval; not whole where it is half as wide again as is usual here, or wider than any
+    should be, for then a line between was not seen."""
     gaps = [b.offset_mm - a.offset_mm for a, b in itertools.pairwise(lines)]
     usual = float(np.median(gaps)) if gaps else 0.0
     if len(gaps) > 2:
@@ -104,7 +117,8 @@ def intervals_of(
         away = (a.offset_mm + b.offset_mm) / 2 - centre
         at = middle[0] + away * normal[0], middle[1] + away * normal[1]
         u = math.hypot(a.own_u_mm, b.own_u_mm, gap * placing.share_at(normal, *at))
-        told.append(Interval(gap, u, gap < 1.5 * usual))
+        by_hand = a.by == b.by == "person"
+        told.append(Interval(gap, u, gap < 1.5 * usual and (by_hand or gap <= WIDEST_MM)))
     return tuple(told)
 
 

@@ -38,8 +38,9 @@ FOUND, FOUND_ALONG = 2.6, 1.5
 # The same strength at right angles is a weave or the grid of a JPEG file, not laid lines.
 CROSS_SHARE = 0.75
 BLOCK_MM = 35.0
-# Where the fading of detail is judged: bright and dark parts about 1.5 mm and 1 mm wide.
-FADE_COARSE_PER_MM, FADE_FINE_PER_MM = (0.3, 0.38), (0.45, 0.55)
+# Where the fading of detail is judged: bright and dark parts 1.5, 1.2 and 1 mm wide together
+# with their neighbour, each over so wide a band.
+FADE_PER_MM, FADE_WIDTH_PER_MM = (0.3, 0.4, 0.5), 0.06
 
 
 @dataclass(frozen=True)
@@ -68,12 +69,15 @@ class Laid:
 @dataclass(frozen=True)
 class Looked:
     """laid      None when no lines stand out
-    fade      how much weaker detail of half a millimetre is than detail of one, as the
-              logarithm of a ratio of powers: a picture out of focus fades steeply
+    fade      how much weaker detail of 1 mm is than detail of 1.5 mm: the difference of the
+              logarithms of their powers. Out of focus, detail fades steeply
+    bend      how much less it fades in the finer half of that step than in the coarser: above
+              nought where nothing but noise is left
     """
 
     laid: Laid | None
     fade: float
+    bend: float
 
 
 @dataclass(frozen=True)
@@ -108,7 +112,8 @@ class Windows:
 def laid_lines(tone: Tone) -> Looked:
     """Look for laid lines anywhere between COARSEST_PER_MM and FINEST_PER_MM, in any direction."""
     windows = _windows(tone)
-    flat = tone.values - cv2.GaussianBlur(tone.values, (0, 0), 1.5 * tone.px_per_mm)
+    values = tone.without_strokes().values
+    flat = values - cv2.GaussianBlur(values, (0, 0), 1.5 * tone.px_per_mm)
     tiles = [_evened(tile) for tile in windows.of(flat)]
     spectrum = _Spectrum(windows.size, tone.px_per_mm)
     score, detail = spectrum.scored(tiles)
@@ -116,7 +121,7 @@ def laid_lines(tone: Tone) -> Looked:
     laid = None
     if spectrum.stands_alone(score, peak):
         laid = _refined(tiles, windows, *spectrum.summit(score, peak))
-    return Looked(laid, spectrum.fade(detail))
+    return Looked(laid, *spectrum.fading(detail))
 
 
 def _windows(tone: Tone) -> Windows:
@@ -162,9 +167,9 @@ class _Spectrum:
         self.step = px_per_mm / self.length
 
     def scored(self, tiles: list[NDArray[np.float32]]) -> tuple[Array, Array]:
-        """(score of each frequency, median log power of each ring)."""
+        """(score of each frequency; of each window, the log of each ring's median power)."""
         score = np.zeros(len(self.index))
-        detail = np.zeros(len(self.starts))
+        details = []
         bounds = [*self.starts, len(self.index)]
         for tile in tiles:
             seen = fft.rfft2(tile * self.taper, (self.length, self.length))
@@ -173,17 +178,24 @@ class _Spectrum:
             medians = np.array([np.median(power[a:b]) for a, b in itertools.pairwise(bounds)])
             medians = np.maximum(medians, 1e-9)
             score += np.log1p(power / np.repeat(medians, np.diff(bounds)))
-            detail += np.log(medians)
+            details.append(np.log(medians))
         count = max(1, len(tiles))
-        return score / count, detail / count
+        return score / count, np.array(details)
 
-    def fade(self, detail: Array) -> float:
+    def fading(self, detail: Array) -> tuple[float, float]:
+        """(fade, bend), see ``Looked``, of ``detail`` (windows, rings)."""
         ring = self.radius[self.starts]
-        fine = (ring >= FADE_FINE_PER_MM[0]) & (ring <= FADE_FINE_PER_MM[1])
-        coarse = (ring >= FADE_COARSE_PER_MM[0]) & (ring <= FADE_COARSE_PER_MM[1])
-        if not fine.any() or not coarse.any():
-            return -math.inf
-        return float(detail[fine].mean() - detail[coarse].mean())
+
+        def about(per_mm: float) -> Array:
+            near = (ring >= per_mm) & (ring <= per_mm + FADE_WIDTH_PER_MM)
+            return detail[:, near].mean(axis=1)
+
+        coarse, middle, fine = (about(per_mm) for per_mm in FADE_PER_MM)
+        # The median over windows: a drawing in some of them fades like a picture out of focus.
+        return (
+            float(np.median(fine - coarse)),
+            float(np.median((fine - middle) - (middle - coarse))),
+        )
 
     def stands_alone(self, score: Array, peak: int) -> bool:
         """Whether the peak is one direction and one spacing, and not a broad streak or a mesh."""

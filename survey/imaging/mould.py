@@ -284,13 +284,7 @@ def _weighed(
         )
         for side, traits in ((0, a), (1, b))
     )
-    steps = np.array(
-        [
-            max(abs(other[0] - one[0]), abs(other[1] - one[1]))
-            for one, other in itertools.pairwise(pairs)
-        ],
-        dtype=np.float64,
-    )
+    steps = _steps(pairs, gaps_a, a, b)
     own = u_a**2 + u_b**2 + 2 * MARK_MM**2
     difference = gaps_b - gaps_a
     same = _log_joint(
@@ -305,6 +299,16 @@ def _weighed(
     ratio = same - other + _missed(pairs, len(places_a), len(places_b)) * math.log(MISSED)
     ratio += _watermark_ratio(a, b, sign, float(np.mean(at_a - at_b)), background)
     return _Fit(sign, ratio, pairs, float(np.abs(difference).max()))
+
+
+def _steps(pairs: list[tuple[int, int]], gaps: Array, a: Traits, b: Traits) -> Array:
+    """How many intervals each gap holds: a line may be missed on one sheet, or on both."""
+    usual = min(float(np.median(one.chain_intervals_mm)) for one in (a, b))
+    lines = [
+        max(abs(other[0] - one[0]), abs(other[1] - one[1]))
+        for one, other in itertools.pairwise(pairs)
+    ]
+    return np.maximum(lines, np.round(gaps / usual)).astype(np.float64)
 
 
 def _gap_u(traits: Traits, one: int, other: int) -> float:

@@ -24,9 +24,10 @@ from survey.imaging.intervals import (
     Placing,
     intervals_of,
     mean_and_spread,
+    normal_of,
 )
 from survey.imaging.laid import WORK_PX_PER_MM as LAID_PX_PER_MM
-from survey.imaging.laid import Laid, laid_lines
+from survey.imaging.laid import Laid, Looked, laid_lines
 from survey.imaging.tone import tone_of
 
 LIGHTS = ("transmitted", "raking")
@@ -37,10 +38,15 @@ FINEST_PER_CM = 15.0
 WANTED_PX_PER_MM, GOOD_PX_PER_MM = 3.0, 5.0
 MOST_DARK, MOST_LIGHT = 0.6, 0.35
 SMALLEST_MM = 30.0
-# Chain lines without laid lines: how sure they must be to say that the paper is laid.
-COMB, COMB_RAKING, LINES = 13.0, 5.0, 3
-# Steeper fading than this under raking light is blur: paper's own tooth always shows there.
-STEEPEST_FADE = -1.0
+# Chain lines without laid lines: how far they stand out together, and how many there must be, to
+# say that the paper is laid. By transmitted light; by raking light that falls on them askew; or
+# square, for drawn lines are often ruled along the sheet's edges.
+COMB = ((2.0, 2),)
+COMB_ASKEW = ((13.0, 3),)
+COMB_SQUARE = ((5.0, 3), (9.0, 2))
+# Steeper fading than this under raking light is blur: paper's own tooth always shows there. By
+# transmitted light its clouds do, and fade as far as can be seen; noise alone does not.
+STEEPEST_FADE, MOST_BEND = -0.45, 0.2
 # A line put on the screen by hand, mm. No source.
 BY_HAND_MM = 0.3
 # Counting by hand: either end may be half a line out, evenly spread. ISO/IEC Guide 98-3 (GUM),
@@ -170,7 +176,7 @@ def read_paper(
     )
     if laid is not None:
         return _laid_paper(paper, laid, chains)
-    return _without_laid(paper, chains, looked.fade, sheet.px_per_mm)
+    return _without_laid(paper, chains, looked, sheet.px_per_mm)
 
 
 def _refused(sheet: RectifiedSheet) -> str:
@@ -196,19 +202,17 @@ def _too_coarse(px_per_mm: float) -> str:
     )
 
 
-def _without_laid(paper: Paper, chains: Chains | None, fade: float, px_per_mm: float) -> Paper:
+def _without_laid(paper: Paper, chains: Chains | None, looked: Looked, px_per_mm: float) -> Paper:
     """No laid lines stand out: why not."""
     if px_per_mm < WANTED_PX_PER_MM:
         return replace(paper, why=_too_coarse(px_per_mm))
     raking = paper.light == "raking"
-    if raking and fade < STEEPEST_FADE:
+    if raking and looked.fade < STEEPEST_FADE:
         return replace(paper, why=BLURRED)
-    least = COMB
-    if raking and chains is not None and _square_to(paper.azimuth_deg, chains.angle_deg):
-        least = COMB_RAKING
-    if chains is not None and chains.comb >= least and len(chains.lines) >= LINES:
-        seen = _with_chains(paper, chains)
-        return replace(seen, why=ALONG if raking else CHAINS_ONLY)
+    if chains is not None and _sure(paper, chains):
+        return replace(_with_chains(paper, chains), why=ALONG if raking else CHAINS_ONLY)
+    if not raking and looked.bend > MOST_BEND:
+        return replace(paper, why=BLURRED)
     if min(paper.width_mm, paper.height_mm) < 2 * SMALLEST_MM:
         return replace(
             paper,
@@ -224,7 +228,7 @@ def _without_laid(paper: Paper, chains: Chains | None, fade: float, px_per_mm: f
 
 
 BLURRED = (
-    "The photograph is not sharp enough: even the tooth of the paper is lost. "
+    "The photograph is not sharp enough: even the texture of the paper is lost. "
     "Focus on the surface, steady the camera and take it again."
 )
 ALONG = (
@@ -235,6 +239,14 @@ CHAINS_ONLY = (
     "Chain lines show but no laid lines, so the photograph is not sharp enough to count them: "
     "focus on the sheet, come nearer and take it again."
 )
+
+
+def _sure(paper: Paper, chains: Chains) -> bool:
+    """Whether these are chain lines, where no laid lines confirm them."""
+    least: tuple[tuple[float, int], ...] = COMB
+    if paper.light == "raking":
+        least = COMB_SQUARE if _square_to(paper.azimuth_deg, chains.angle_deg) else COMB_ASKEW
+    return any(chains.comb >= comb and len(chains.lines) >= lines for comb, lines in least)
 
 
 def _square_to(azimuth_deg: float | None, line_deg: float) -> bool:
@@ -270,7 +282,7 @@ def _laid_paper(paper: Paper, laid: Laid, chains: Chains | None) -> Paper:
 
 
 def _with_chains(paper: Paper, chains: Chains) -> Paper:
-    place = _placing(paper).place_mm()
+    place = _placing(paper).place_mm(normal_of(chains.angle_deg))
     lines = tuple(
         ChainLine(one.offset_mm, math.hypot(one.offset_u_mm, place), one.offset_u_mm)
         for one in chains.lines
@@ -389,7 +401,7 @@ def _chains_by_hand(
     if not all(math.isfinite(offset) for offset in chains_mm):
         raise WrongCorrection("A chain line's distance must be a number of millimetres.")
     same_way = chain_angle_deg is None
-    place = _placing(paper).place_mm()
+    place = _placing(paper).place_mm(normal_of(angle.value))
     lines = []
     for offset in chains_mm:
         near = [line for line in paper.chains if abs(line.offset_mm - offset) < 0.02]

@@ -1,6 +1,6 @@
 """The tone of a rectified sheet as the readings of its structure want it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -10,6 +10,8 @@ from survey.imaging.geometry import RectifiedSheet
 
 # Wanted of a picture before anything is read from it. Common practice, no source.
 DARK_CODE, LIGHT_CODE = 12, 253
+# A stroke: so many robust standard deviations darker than the paper within this distance.
+STROKE_MM, STROKE_DARK = 3.0, 3.0
 
 
 @dataclass(frozen=True)
@@ -38,6 +40,27 @@ class Tone:
         small = cv2.resize(self.values, size, interpolation=cv2.INTER_AREA)
         scale = self.px_per_mm * size[0] / columns
         return Tone(small.astype(np.float32), scale, self.own_px_per_mm, self.dark, self.light)
+
+    def without_strokes(self) -> "Tone":
+        """With all that is much darker than the paper about it replaced by that paper."""
+        flat = self.values - _spread_out(self.values, self.px_per_mm)
+        usual = 1.4826 * float(np.median(np.abs(flat[::3, ::3])))
+        dark = (flat < -STROKE_DARK * usual).astype(np.uint8)
+        paper = 1 - cv2.dilate(dark, np.ones((3, 3), np.uint8)).astype(np.float32)
+        about = _spread_out(self.values * paper, self.px_per_mm)
+        about /= _spread_out(paper, self.px_per_mm) + np.float32(0.01)
+        return replace(self, values=np.where(paper > 0, self.values, about))
+
+
+def _spread_out(field: NDArray[np.float32], px_per_mm: float) -> NDArray[np.float32]:
+    """Blurred by STROKE_MM, at a resolution that suffices for it."""
+    rows, columns = field.shape
+    share = min(1.0, 2.0 / px_per_mm)
+    size = (max(1, round(columns * share)), max(1, round(rows * share)))
+    small = cv2.resize(field, size, interpolation=cv2.INTER_AREA)
+    small = cv2.GaussianBlur(small, (0, 0), STROKE_MM * px_per_mm * share)
+    large = cv2.resize(small, (columns, rows), interpolation=cv2.INTER_LINEAR)
+    return large.astype(np.float32)
 
 
 def tone_of(sheet: RectifiedSheet, most_px_per_mm: float) -> Tone:

@@ -126,7 +126,7 @@ def test_forty_examinations_are_told_in_words_the_vocabulary_knows(db: None) -> 
 def test_the_rounds_hold_every_kind_of_case() -> None:
     assert len(ROUNDS) == 10
     assert {case.round for case in CASES} == set(range(10))
-    assert sum(case.lights == ALL_LIGHTS for case in CASES) >= 12
+    assert sum(set(ALL_LIGHTS.split()) <= set(case.lights.split()) for case in CASES) >= 12
     assert sum(not case.seen for case in CASES) >= 3
     assert sum(not case.signed for case in CASES) >= 3
     told = [told for case in CASES for told in case.seen]

@@ -10,8 +10,8 @@ from survey.demo.sheet.recipe import SheetRecipe, Side
 from survey.demo.sheet.render import build, render
 from survey.demo.sheet.truth import truth_of
 
-# Where the lamp stands for the first and the second raking photograph.
-AZIMUTHS_DEG = (270.0, 0.0)
+# Where the lamp stands for the first, the second … raking photograph.
+AZIMUTHS_DEG = (270.0, 0.0, 90.0, 180.0)
 LAMP_MM = 1400.0
 
 

@@ -20,6 +20,8 @@ from survey.demo.museum.places import (
 CONSERVATOR, SECOND, COURIER, HEAD = "maren", "teodor", "ruth", "isobel"
 
 ALL_LIGHTS = "normal raking raking transmitted specular ultraviolet"
+# With the lamp all round, for the relief.
+ALL_ROUND = "normal raking raking raking raking transmitted specular ultraviolet"
 
 
 @dataclass(frozen=True)
@@ -47,7 +49,7 @@ class Recommended:
 
 @dataclass(frozen=True)
 class Case:
-    """One examination. ``lights`` of its photographs, two "raking" being two azimuths.
+    """One examination. ``lights`` of its photographs, each "raking" being another azimuth.
 
     ``mould``: sheets that name the same one were made on it, each cut from another part.
     """
@@ -90,7 +92,7 @@ CASES = (
           "tear 1", "foxing 1", "+incised-lines"),
          "fair",
          (Recommended("treat", 4, "Mend the tear from the verso; remove the two hinges."),),
-         ALL_LIGHTS, space=True, materials=True,
+         ALL_ROUND, space=True, materials=True,
          note="Compass and ruled lines under the drawing show in raking light only."),
     Case(0, "harbour", "pen-and-wash", ("tideline 2", "soft-fold 1", "hinge-residue 2"), "fair",
          (Recommended("treat", 9, "Reduce the tideline if the wash allows it; test first."),),
@@ -123,7 +125,7 @@ CASES = (
           "collectors-stamp 0"),
          "fair", (Recommended("treat", 3,
          "Release the left hinge, which pulls; flatten under blotters."),),
-         ALL_LIGHTS, space=True),
+         ALL_ROUND, space=True),
     Case(2, "landscape", "etching", ("+plate-mark", "foxing 3", "handling-crease 1"), "poor",
          (Recommended("treat", 14, "Foxing across the sky; aqueous treatment to be discussed."),),
          "normal ultraviolet"),

@@ -78,7 +78,7 @@ def _sentence(paper: Paper) -> str:
     said = [paper.why]
     if paper.laid_per_20mm is not None:
         laid = paper.laid_per_20mm
-        said.append(f"{laid.value:.1f} ± {laid.u:.1f} laid lines in 20 mm.")
+        said.append(f"{laid.value:.2f} ± {laid.u:.2f} laid lines in 20 mm.")
     if paper.mean_mm is not None:
         mean = paper.mean_mm
         said.append(

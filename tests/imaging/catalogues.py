@@ -1,0 +1,72 @@
+"""Random catalogues of sheets, measured with realistic errors, with one true mate each."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from survey.imaging.mould import Traits
+
+Random = np.random.Generator
+
+
+@dataclass(frozen=True)
+class WireMould:
+    """Places of the chain wires, mm, and laid wires in a centimetre."""
+
+    places_mm: tuple[float, ...]
+    laid_per_cm: float
+
+
+def wire_mould(random: Random) -> WireMould:
+    """A mould of about 18 to 24 chain lines, as wide as a royal sheet."""
+    mean = float(np.clip(random.normal(25, 2.5), 18, 32))
+    intervals = random.normal(mean, random.uniform(0.3, 0.9), int(random.integers(18, 25)))
+    return WireMould(tuple(np.cumsum(intervals)), float(random.uniform(6.5, 13.5)))
+
+
+def twin(mould: WireMould, random: Random) -> WireMould:
+    """The other of the pair: sewn to the same pattern, by a hand that errs by a tenth."""
+    places = np.array(mould.places_mm) + random.normal(0, 0.15, len(mould.places_mm))
+    return WireMould(tuple(places), mould.laid_per_cm * float(1 + random.normal(0, 0.004)))
+
+
+def measured(mould: WireMould, random: Random, lines: tuple[int, int] = (5, 11)) -> Traits:
+    """A sheet cut from the mould: a run of its lines, shrunk, perhaps turned, with errors.
+
+    One line in 20 is missed; the stated uncertainties are the true ones.
+    """
+    count = int(random.integers(*lines))
+    first = int(random.integers(0, len(mould.places_mm) - count + 1))
+    places = np.array(mould.places_mm[first : first + count])
+    shrunk = 1 + random.normal(0, 0.0025)
+    u = float(random.uniform(0.04, 0.1))
+    places = places * shrunk + random.normal(0, 0.03, count) + random.normal(0, u, count)
+    kept = random.random(count) > 0.05
+    if kept.sum() < 4:
+        kept[:] = True
+    places = places[kept]
+    if random.random() < 0.5:
+        places = -places[::-1]
+    laid_u = float(random.uniform(0.01, 0.04))
+    laid = mould.laid_per_cm / shrunk * (1 + random.normal(0, 0.003)) + random.normal(0, laid_u)
+    intervals = np.diff(places)
+    return Traits(
+        tuple(float(mm) for mm in intervals),
+        (float(np.hypot(u, u)),) * len(intervals),
+        float(random.uniform(2, 25)),
+        float(laid),
+        laid_u,
+    )
+
+
+def catalogue(seed: int, sheets: int = 200) -> tuple[Traits, dict[str, Traits]]:
+    """One sheet, and others by name; ``mate`` is of its mould, the rest of moulds of their own."""
+    random = np.random.default_rng([seed, 40])
+    mould = wire_mould(random)
+    others = {f"sheet {n}": measured(wire_mould(random), random) for n in range(sheets - 1)}
+    others["mate"] = measured(mould, random)
+    return measured(mould, random), others
+
+
+def without_laid(traits: Traits) -> Traits:
+    return replace(traits, laid_per_cm=None)
