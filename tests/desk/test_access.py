@@ -23,7 +23,24 @@ from tests.factories import (
 pytestmark = pytest.mark.django_db
 
 OPEN_TO_ALL = {"sign-in", "sign-out", "look"}
-ONLY_BY_FORM = {"readiness", "done", "need-add", "need-remove", "settle", "term-retired", "revoke"}
+ONLY_BY_FORM = {
+    "colour-target",
+    "date-answer",
+    "dismiss",
+    "done",
+    "need-add",
+    "need-remove",
+    "observe",
+    "paper-correct",
+    "paper-note",
+    "read",
+    "readiness",
+    "revoke",
+    "settle",
+    "term-retired",
+    "watermark-remove",
+    "watermark-save",
+}
 
 
 def address(pattern: Any) -> str:
