@@ -8,7 +8,7 @@ from django.http import FileResponse, HttpResponse, HttpResponseBase
 from django.utils.cache import get_conditional_response
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiResponse, extend_schema
-from rest_framework import status
+from rest_framework import serializers, status
 from rest_framework.exceptions import APIException, NotFound
 from rest_framework.negotiation import BaseContentNegotiation
 from rest_framework.request import Request
@@ -69,6 +69,46 @@ class Preview(APIView):
         return kept_for_good(request, sha256, lambda path: preview(path, self.longest_px))
 
 
+class PartSerializer(serializers.Serializer[Any]):
+    """Which part of a photograph is wanted, in pixels of the upright original at full size."""
+
+    x = serializers.IntegerField(min_value=0, help_text="Its left edge.")
+    y = serializers.IntegerField(min_value=0, help_text="Its top edge.")
+    width = serializers.IntegerField(min_value=1)
+    height = serializers.IntegerField(min_value=1)
+    longest = serializers.IntegerField(
+        min_value=1,
+        max_value=pictures.LARGEST_REGION_PX,
+        default=pictures.LARGEST_REGION_PX,
+        help_text="The longer side of the JPEG has at most so many pixels; nothing is enlarged.",
+    )
+
+
+class Region(APIView):
+    """A part of the photograph as an upright sRGB JPEG, for looking closely at a large one."""
+
+    content_negotiation_class = AnyAccept
+
+    @extend_schema(
+        parameters=[PartSerializer],
+        responses={
+            (200, "image/jpeg"): OpenApiTypes.BINARY,
+            304: None,
+            400: OpenApiResponse(OpenApiTypes.OBJECT, "A sentence for each number that is wrong."),
+            404: ABSENT,
+            422: NOT_SHOWN,
+        },
+    )
+    def get(self, request: Request, sha256: str) -> HttpResponseBase:
+        asked = PartSerializer(data=request.query_params)
+        asked.is_valid(raise_exception=True)
+        part = asked.validated_data
+        box = (part["x"], part["y"], part["x"] + part["width"], part["y"] + part["height"])
+        return kept_for_good(
+            request, sha256, lambda path: shown(lambda: pictures.region(path, box, part["longest"]))
+        )
+
+
 def kept_for_good(
     request: Request, sha256: str, answer: Callable[[Path], HttpResponseBase]
 ) -> HttpResponseBase:
@@ -99,7 +139,11 @@ def original(path: Path, sha256: str) -> HttpResponseBase:
 
 
 def preview(path: Path, longest_px: int) -> HttpResponseBase:
+    return shown(lambda: pictures.preview(path, longest_px))
+
+
+def shown(make: Callable[[], bytes]) -> HttpResponseBase:
     try:
-        return HttpResponse(pictures.preview(path, longest_px), content_type="image/jpeg")
+        return HttpResponse(make(), content_type="image/jpeg")
     except NoPreview as error:
         raise CannotBeShown(str(error)) from error

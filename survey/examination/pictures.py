@@ -8,11 +8,14 @@ from pathlib import Path
 from django.conf import settings
 
 from survey.examination.models import Photograph
-from survey.imaging.previews import make_preview
+from survey.imaging.previews import make_preview, make_region
 from survey.sync.files import stored_of, stored_path
 
 PREVIEW_PX = 1600
 THUMBNAIL_PX = 400
+# As large a part as is made, and how many parts of one photograph are kept.
+LARGEST_REGION_PX = 2048
+REGIONS_KEPT = 48
 
 
 def original_path(sha256: str) -> Path | None:
@@ -34,6 +37,34 @@ def preview(original: Path, longest_px: int) -> bytes:
     with contextlib.suppress(OSError):
         keep(kept, made)
     return made
+
+
+def region(original: Path, box: tuple[int, int, int, int], longest_px: int) -> bytes:
+    """A part of the upright original as a JPEG, made or from the folder of previews.
+
+    box  left, top, right, bottom in its pixels
+
+    Raises NoPreview with a sentence when none can be made.
+    """
+    place = "-".join(str(number) for number in (*box, longest_px))
+    folder = preview_path(original.name, longest_px).parent
+    kept = folder / f"{original.name}-part-{place}.jpg"
+    try:
+        return kept.read_bytes()
+    except FileNotFoundError:
+        made = make_region(original, box, longest_px)
+    with contextlib.suppress(OSError):
+        keep(kept, made)
+        forget_older(folder, f"{original.name}-part-*.jpg")
+    return made
+
+
+def forget_older(folder: Path, pattern: str) -> None:
+    """Delete all but the newest of the parts that are kept: somebody who goes on looking must not
+    fill the disk."""
+    parts = sorted(folder.glob(pattern), key=lambda path: path.stat().st_mtime, reverse=True)
+    for part in parts[REGIONS_KEPT:]:
+        part.unlink(missing_ok=True)
 
 
 def preview_path(sha256: str, longest_px: int) -> Path:

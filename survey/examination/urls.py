@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from survey.examination.api import Original, Preview
+from survey.examination.api import Original, Preview, Region
 from survey.examination.pictures import THUMBNAIL_PX
 
 urlpatterns = [
@@ -13,4 +13,5 @@ urlpatterns = [
         Preview.as_view(longest_px=THUMBNAIL_PX),
         name="api-thumbnail",
     ),
+    path("photographs/<str:sha256>/region", Region.as_view(), name="api-region"),
 ]

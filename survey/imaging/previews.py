@@ -1,6 +1,7 @@
 """Small upright sRGB copies of photographs, for a screen. The original is never touched."""
 
 import io
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -31,6 +32,10 @@ class TooLarge(NoPreview):
     """More pixels than are decoded."""
 
 
+class OutsidePicture(NoPreview):
+    """A part that the picture does not have."""
+
+
 class Unreadable(NoPreview):
     """Not an image, or not whole."""
 
@@ -41,6 +46,53 @@ def make_preview(path: Path, longest_px: int) -> bytes:
     Turned upright by the EXIF orientation, converted to sRGB from an embedded colour profile
     (relative colorimetric, as ISO 15076-1 has it), 8 bits a channel. Nothing is enlarged.
     Raises TooLarge or Unreadable, OSError when the file cannot be opened at all.
+    """
+    return as_jpeg(_decoded(path, lambda image: reduced(image, longest_px)))
+
+
+def make_region(path: Path, box: tuple[int, int, int, int], longest_px: int) -> bytes:
+    """A part of a picture as a JPEG whose longer side has at most ``longest_px`` pixels.
+
+    box  left, top, right, bottom in pixels of the upright picture at full size
+
+    Colours as those of :func:`make_preview`; nothing is enlarged. Raises OutsidePicture beside
+    what that raises.
+    """
+
+    def whole(image: Image.Image) -> Image.Image:
+        finest = longest_px / max(box[2] - box[0], box[3] - box[1])
+        # A JPEG is decoded at a half, a quarter or an eighth when that is fine enough; its last
+        # pixels then reach beyond the picture, which would shift one that is turned afterwards.
+        if image.getexif().get(ExifTags.Base.Orientation, 1) == 1:
+            image.draft(None, (round(image.width * finest), round(image.height * finest)))
+        if image.mode not in ("L", "LA", "RGB", "RGBA", "CMYK"):
+            return eight_bit(image)
+        image.load()
+        return image
+
+    size: list[int] = []
+    image = _decoded(path, whole, size)
+    width, height = size if (size[0] > size[1]) == (image.width > image.height) else size[::-1]
+    left, top, right, bottom = box
+    if left < 0 or top < 0 or right > width or bottom > height:
+        raise OutsidePicture(
+            f"This part reaches beyond the photograph, which is {width} pixels wide and {height} "
+            "high: ask for a part within it."
+        )
+    decoded_at = 1 / round(width / image.width)
+    inside = (left * decoded_at, top * decoded_at, right * decoded_at, bottom * decoded_at)
+    wide, high = inside[2] - inside[0], inside[3] - inside[1]
+    ratio = min(1.0, longest_px / max(wide, high))
+    wanted = (max(1, round(wide * ratio)), max(1, round(high * ratio)))
+    return as_jpeg(image.resize(wanted, Image.Resampling.LANCZOS, box=inside))
+
+
+def _decoded(
+    path: Path, read: Callable[[Image.Image], Image.Image], size: list[int] | None = None
+) -> Image.Image:
+    """The picture as ``read`` takes it from the file: upright, in sRGB.
+
+    size  is given its width and height as they are stored
     """
     try:
         name = format_of(path)
@@ -56,7 +108,9 @@ def make_preview(path: Path, longest_px: int) -> bytes:
         )
     try:
         with open_image(path, name) as image:
-            small = reduced(image, longest_px)
+            if size is not None:
+                size.extend(image.size)
+            taken = read(image)
             # Only now: a TIFF is turned upright as it is decoded.
             orientation = image.getexif().get(ExifTags.Base.Orientation)
             profile = image.info.get("icc_profile")
@@ -65,7 +119,7 @@ def make_preview(path: Path, longest_px: int) -> bytes:
             "This photograph is not whole or is stored in a way that cannot be shown. The "
             "original is kept: download it to look at what came."
         ) from error
-    return as_jpeg(upright(to_srgb(flattened(small), profile), orientation))
+    return upright(to_srgb(flattened(taken), profile), orientation)
 
 
 def reduced(image: Image.Image, longest_px: int) -> Image.Image:

@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 from typing import Any
 from unittest.mock import patch
+from urllib.parse import urlencode
 
 import pytest
 from django.test import Client
@@ -161,3 +162,47 @@ def test_it_refuses_a_file_that_is_no_photograph_and_says_what_it_is() -> None:
     assert 400 <= answer.status_code < 500
     assert "This is a PDF. Send it as JPEG, PNG, TIFF or WebP." in answer.content.decode()
     assert not StoredFile.objects.exists()
+
+
+def test_a_part_of_a_photograph_comes_and_is_kept() -> None:
+    tablet = WireTablet()
+    sha256 = sent(tablet, shot(2000, 1500))
+    address = f"/api/photographs/{sha256}/region"
+    asked = {"x": 1000, "y": 500, "width": 800, "height": 600, "longest": 400}
+    answer = tablet.get(f"{address}?{urlencode(asked)}")
+    assert answer["Content-Type"] == "image/jpeg"
+    assert "immutable" in answer["Cache-Control"]
+    assert Image.open(io.BytesIO(answer.content)).size == (400, 300)
+    with patch("survey.examination.pictures.make_region") as make:
+        assert tablet.get(f"{address}?{urlencode(asked)}").content == answer.content
+    make.assert_not_called()
+
+
+def test_only_the_newest_parts_of_a_photograph_are_kept() -> None:
+    tablet = WireTablet()
+    sha256 = sent(tablet, shot())
+    address = f"/api/photographs/{sha256}/region"
+    for x in range(pictures.REGIONS_KEPT + 3):
+        tablet.get(f"{address}?x={x}&y=0&width=20&height=20")
+    folder = pictures.preview_path(sha256, 400).parent
+    assert len(list(folder.glob(f"{sha256}-part-*.jpg"))) == pictures.REGIONS_KEPT
+
+
+@pytest.mark.parametrize(
+    ("asked", "status", "sentence"),
+    [
+        ({"x": 0, "y": 0, "width": 0, "height": 10}, 400, "width"),
+        ({"x": 0, "y": 0}, 400, "height"),
+        ({"x": "a", "y": 0, "width": 1, "height": 1}, 400, "x"),
+        ({"x": 0, "y": 0, "width": 9, "height": 9, "longest": 9000}, 400, "longest"),
+        ({"x": 230, "y": 0, "width": 20, "height": 20}, 422, "beyond the photograph"),
+    ],
+)
+def test_a_part_that_cannot_be_is_refused(
+    asked: dict[str, Any], status: int, sentence: str
+) -> None:
+    tablet = WireTablet()
+    sha256 = sent(tablet, shot())
+    answer = tablet.get(f"/api/photographs/{sha256}/region?{urlencode(asked)}")
+    assert answer.status_code == status
+    assert sentence in answer.content.decode()

@@ -7,7 +7,13 @@ import numpy as np
 import pytest
 from PIL import Image, ImageCms
 
-from survey.imaging.previews import TooLarge, Unreadable, make_preview
+from survey.imaging.previews import (
+    OutsidePicture,
+    TooLarge,
+    Unreadable,
+    make_preview,
+    make_region,
+)
 from tests.imaging.pictures import cut, jpeg_that_claims, png_that_claims, ramp, saved
 
 
@@ -125,3 +131,40 @@ def test_it_says_when_a_kept_format_cannot_be_shown(tmp_path: Path) -> None:
     path.write_bytes(b"\0\0\0\x18ftypheic\0\0\0\0mif1heic")
     with pytest.raises(Unreadable, match="a HEIC file"):
         make_preview(path, 200)
+
+
+@pytest.mark.parametrize("name", ["JPEG", "PNG", "TIFF", "WEBP"])
+@pytest.mark.parametrize("turned", [False, True])
+def test_it_makes_a_part_of_the_upright_picture(tmp_path: Path, name: str, turned: bool) -> None:
+    exif = Image.Exif()
+    exif[0x0112] = 6 if turned else 1
+    picture = Image.new("RGB", (800, 400), (20, 20, 200))
+    picture.paste((200, 20, 20), (300, 100, 400, 200))
+    path = saved(tmp_path, "a", picture, format=name, exif=exif)
+    # Set upright by a quarter turn clockwise, the red square stands at 200 … 300, 300 … 400.
+    left, top = (200, 300) if turned else (300, 100)
+    whole = np.asarray(opened(make_region(path, (left, top, left + 100, top + 100), 100)))
+    assert whole.shape == (100, 100, 3)
+    assert (whole[10:-10, 10:-10, 0] > 150).all()
+    small = opened(make_region(path, (left - 100, top, left + 100, top + 100), 50))
+    assert small.size == (50, 25)
+    assert pixel(small, 10, 12)[2] > 150
+    assert pixel(small, 40, 12)[0] > 150
+
+
+def test_a_part_is_never_enlarged_and_lies_within_the_picture(tmp_path: Path) -> None:
+    path = saved(tmp_path, "a.png", ramp(64, 48))
+    assert opened(make_region(path, (0, 0, 20, 10), 400)).size == (20, 10)
+    with pytest.raises(OutsidePicture, match="64 pixels wide and 48 high"):
+        make_region(path, (0, 0, 65, 48), 400)
+
+
+def test_a_part_that_is_wanted_small_lies_where_it_lay(tmp_path: Path) -> None:
+    """A JPEG decoded at a quarter must not shift what is in it."""
+    picture = Image.new("L", (2001, 1501), 0)
+    picture.paste(255, (1001, 0, 2001, 1501))
+    path = saved(tmp_path, "a.jpg", picture, quality=95)
+    row = np.asarray(opened(make_region(path, (801, 403, 1201, 703), 100)), float)[40, :, 0]
+    # Half of the part is dark, half is light, to a tenth of its pixels.
+    assert row.size == 100
+    assert row.sum() / 255 == pytest.approx(50, abs=0.1)
