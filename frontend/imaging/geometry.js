@@ -251,7 +251,8 @@ export function fromScale(
 
 /**
  * A picture that was placed before, from what its record keeps: how sure it is, too. One that was
- * aligned to another is as sure as that one, and what the alignment adds counts as its tap's.
+ * aligned to another is as sure as that one; its `tap_px` is what the alignment adds, to which the
+ * error of each new tap comes.
  *
  * @param {Matrix} matrix  its own
  * @param {Placing} placing
@@ -290,15 +291,14 @@ export function placedAgain(matrix, placing, sheet_uncertainty_mm, picture, plac
   const others = of(nearly, sheet_uncertainty_mm).uncertainty_mm;
   const share = of(1, 0).uncertainty_mm ** 2 - of(nearly, 0).uncertainty_mm ** 2;
   const left = Math.max(0, root.uncertainty_mm ** 2 - others ** 2);
-  const tap_px = Math.max(FINEST_TAP_PX, Math.sqrt(left / share));
-  const found = of(tap_px, sheet_uncertainty_mm);
+  const found = of(Math.max(nearly, Math.sqrt(left / share)), sheet_uncertainty_mm);
   const added = Math.max(0, placing.uncertainty_mm ** 2 - root.uncertainty_mm ** 2);
   return {
     ...found,
     matrix,
     mm_per_px: placing.mm_per_px,
     uncertainty_mm: placing.uncertainty_mm,
-    tap_px: Math.hypot(tap_px, Math.sqrt(added) / placing.mm_per_px),
+    tap_px: Math.sqrt(added) / placing.mm_per_px,
   };
 }
 

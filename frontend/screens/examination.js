@@ -1,6 +1,7 @@
 /** A signed examination to read, with its amendments below it. */
 
 import { Dialog } from "../components/dialog.js";
+import { lazy } from "../components/lazy.js";
 import { LightFigure } from "../components/light-figure.js";
 import { NotHere } from "../components/not-here.js";
 import { ObjectLabel } from "../components/object-label.js";
@@ -16,6 +17,11 @@ import { questionsOf } from "../store/questions.js";
 import { grade, hazard, kindOfWork, light, term, vocabulary } from "../store/vocabulary.js";
 import { html, useEffect, useState } from "../vendor/ui.js";
 import { AmendmentForm, AmendmentList, isAmended } from "./amendments.js";
+
+const Compare = lazy(async () => {
+  const { withStyles } = await import("../components/examine/on-sheet/parts.js");
+  return (await withStyles(import("../components/examine/on-sheet/compare.js"))).CompareRead;
+});
 
 /**
  * @typedef {import("../store/types.js").PhotographRow} PhotographRow
@@ -56,7 +62,7 @@ export function ExaminationView({ id }) {
         <h2>Open questions</h2>
         ${whole.questions.map((each) => html`<${QuestionCard} key=${each.id} question=${each} />`)}
       </section>`}
-      <${Photographs} photographs=${whole.photographs} />
+      <${Photographs} whole=${whole} />
       <div class="examination-columns">
         <div>
           <${Observations} whole=${whole} />
@@ -102,10 +108,17 @@ function Signature(
   </div>`;
 }
 
-function Photographs(/** @type {{photographs: PhotographRow[]}} */ { photographs }) {
+function Photographs(/** @type {{whole: Whole}} */ { whole }) {
+  const { photographs } = whole;
+  const [isComparing, setIsComparing] = useState(false);
   const [shown, setShown] = useState(/** @type {PhotographRow | null} */ (null));
   return html`<section class="section">
     <h2>Photographs by light</h2>
+    ${photographs.length > 0 &&
+    html`<button type="button" class="button compare-button" onClick=${() => setIsComparing(true)}>
+      ${photographs.length > 1 ? "Look at the lights together" : "Look at the photograph"}
+    </button>`}
+    ${isComparing && html`<${Compare} of=${whole} onClose=${() => setIsComparing(false)} />`}
     <ul class="lights-row">
       ${vocabulary.value.lights.map(({ code, name }) => {
         const own = photographs.filter((row) => row.light === code);

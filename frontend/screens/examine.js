@@ -20,6 +20,10 @@ import { html, useEffect, useMemo, useSignalEffect, useState } from "../vendor/u
 const PhotographView = lazy(
   async () => (await import("../components/examine/photograph-view.js")).PhotographView,
 );
+const CompareHeld = lazy(async () => {
+  const { withStyles } = await import("../components/examine/on-sheet/parts.js");
+  return (await withStyles(import("../components/examine/on-sheet/compare.js"))).CompareHeld;
+});
 const LiveCamera = lazy(
   async () => (await import("../components/examine/live-camera.js")).LiveCamera,
 );
@@ -72,6 +76,7 @@ export function Examine({ id }) {
     ${drawn &&
     html`<${ProgressBar} held=${held} />
       ${held.view.photograph.value && html`<${PhotographView} held=${held} />`}
+      ${held.view.comparing.value && html`<${CompareHeld} held=${held} />`}
       ${held.view.camera.value && html`<${LiveCamera} held=${held} />`}`}
   </div>`;
 }

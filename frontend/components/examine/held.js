@@ -20,6 +20,12 @@ import { computed, signal } from "../../vendor/ui.js";
 /** @typedef {ReturnType<typeof openExamination>} Held */
 /** @typedef {{light: string, azimuth_deg: number | null, side: Side, file: File}} Shot */
 
+/**
+ * What is done on the photograph that is open: its corners set (first those of `from`, to be
+ * looked at), a scale used, something measured, or the observation in hand outlined.
+ * @typedef {{do: "corners" | "scale" | "measure" | "outline", from?: string}} Task
+ */
+
 /** How many terms the list of recently used ones holds. */
 const RECENT_TERMS = 8;
 /** A write that takes longer than this is worth a word on the screen. */
@@ -204,7 +210,11 @@ function openExamination(id) {
       group: signal(/** @type {string | null} */ (null)),
       term: signal(/** @type {string | null} */ (null)),
       observation: signal(/** @type {string | null} */ (null)),
-      photograph: signal(/** @type {{id: string, marking: string | null} | null} */ (null)),
+      photograph: signal(
+        /** @type {{id: string, marking: string | null, task?: Task} | null} */ (null),
+      ),
+      /** The photographs are looked at together. */
+      comparing: signal(false),
       camera: signal(/** @type {string | null} */ (null)),
     },
 
@@ -244,6 +254,15 @@ function openExamination(id) {
       lately = [term.code, ...lately.filter((code) => code !== term.code)].slice(0, RECENT_TERMS);
       attempt(() => writeSetting("recent_terms", lately));
       return observation;
+    },
+
+    /** Says that an observation is on the other side; its outline stays at the same place of the sheet. */
+    async turnOver(/** @type {Row.ObservationRow} */ { id: observation, region, side: before }, /** @type {Side} */ side) {
+      const { sheetOf } = await import("./on-sheet/data.js");
+      const sheet = examination.value && sheetOf(examination.value, photographs.value);
+      const points = region?.points.map(([x, y]) => [sheet ? sheet.width_mm - x : x, y]);
+      const isTurned = region && sheet && side !== before;
+      return this.change("observation", observation, { side, ...(isTurned ? { region: { ...region, points } } : {}) });
     },
 
     /** An observation with its measurements. */

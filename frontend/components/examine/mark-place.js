@@ -5,7 +5,7 @@ import { html } from "../../vendor/ui.js";
 import { Thumbnail } from "../thumbnail.js";
 import { lowerFirst } from "../wording.js";
 import { MarkRing } from "./mark-ring.js";
-import { photographInWords } from "./words.js";
+import { isOnSheet, photographInWords } from "./words.js";
 
 /** @import { ObservationRow, PhotographRow } from "../../store/types.js" */
 
@@ -15,9 +15,29 @@ export function MarkPlace({ held, observation }) {
   const marked = photographs.find(({ id }) => id === observation.mark?.photograph);
   const open = (/** @type {PhotographRow} */ { id }) =>
     (held.view.photograph.value = { id, marking: observation.id });
+  const outlined =
+    photographs.find((each) => isOnSheet(each) && each.side === observation.side) ??
+    photographs.find(isOnSheet);
 
   return html`<div>
     <h4>Mark on a photograph</h4>
+    ${observation.region &&
+    html`<div class="outlined stack">
+      <p>Its outline is drawn on the sheet, and shows on every photograph that is placed.</p>
+      ${outlined &&
+      html`<button
+        type="button"
+        class="button"
+        onClick=${() =>
+          (held.view.photograph.value = {
+            id: outlined.id,
+            marking: observation.id,
+            task: { do: "outline" },
+          })}
+      >
+        Show and change the outline
+      </button>`}
+    </div>`}
     ${photographs.length === 0
       ? html`<p class="soft small">
           Photograph the sheet first; then the place can be marked here. A mark can be left out.

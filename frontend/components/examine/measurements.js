@@ -1,9 +1,10 @@
-/** Lengths taken with a ruler: those recorded, and one being written. */
+/** What was measured, with a ruler or on a photograph, and one by ruler being written. */
 
 import { html } from "../../vendor/ui.js";
 import { TextField } from "../text-field.js";
+import { inWords } from "./figures.js";
 import { Fold } from "./fold.js";
-import { inFigures, readLength, readUncertainty, RULER_UNCERTAINTY_MM } from "./numbers.js";
+import { readLength, readUncertainty, RULER_UNCERTAINTY_MM } from "./numbers.js";
 import { RemoveButton } from "./remove-button.js";
 
 /** @param {{held: import("./held.js").Held, observation: import("../../store/types.js").ObservationRow}} props */
@@ -30,23 +31,9 @@ export function Measurements({ held, observation }) {
   };
 
   return html`<div>
-    <h4>Ruler measurements</h4>
-    ${taken.length > 0 &&
-    html`<ul class="measurements">
-      ${taken.map(
-        (each) => html`<li key=${each.id}>
-          <span class="numeral">
-            ${each.what}: ${inFigures(each.value)} mm ± ${inFigures(each.uncertainty)} mm
-          </span>
-          <${RemoveButton}
-            label="Remove"
-            question=${`Remove “${each.what}”?`}
-            onRemove=${() => held.take("measurement", each.id)}
-          />
-        </li>`,
-      )}
-    </ul>`}
-    <${Fold} name="Add a measurement" open=${text("what") !== "" || text("value") !== ""}>
+    <h4>Measurements</h4>
+    <${Taken} held=${held} measurements=${taken} />
+    <${Fold} name="Add one taken with a ruler" open=${text("what") !== "" || text("value") !== ""}>
       <${TextField}
         label="What is measured"
         value=${text("what")}
@@ -83,4 +70,27 @@ export function Measurements({ held, observation }) {
       </button>
     <//>
   </div>`;
+}
+
+/**
+ * Measurements to read and to take away.
+ *
+ * @param {{held: import("./held.js").Held, measurements: import("../../store/types.js").MeasurementRow[]}} props
+ */
+export function Taken({ held, measurements }) {
+  if (measurements.length === 0) return null;
+  return html`<ul class="measurements">
+    ${measurements.map(
+      (each) => html`<li key=${each.id}>
+        <span class="numeral">
+          ${inWords(each)}${each.photograph && html`<span class="soft small"> on a photograph</span>`}
+        </span>
+        <${RemoveButton}
+          label="Remove"
+          question=${`Remove “${each.what}”?`}
+          onRemove=${() => held.take("measurement", each.id)}
+        />
+      </li>`,
+    )}
+  </ul>`;
 }

@@ -70,7 +70,8 @@ export function ObservationEditor({ held, observation }) {
       fieldKey=${field("side")}
       options=${optionsOf("side")}
       value=${observation.side}
-      onChange=${(/** @type {ObservationRow["side"]} */ side) => change({ side })}
+      onChange=${(/** @type {ObservationRow["side"]} */ side) =>
+        observation.region ? held.turnOver(observation, side) : change({ side })}
     />
     <${LightsThatShow} held=${held} observation=${observation} field=${field("lights")} />
     <${MarkPlace} held=${held} observation=${observation} />

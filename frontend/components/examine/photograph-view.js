@@ -4,18 +4,28 @@ import { largestPicture } from "../../store/pictures.js";
 import { light as lightOf, vocabulary } from "../../store/vocabulary.js";
 import { html, useEffect, useState } from "../../vendor/ui.js";
 import { Choice } from "../choice.js";
+import { lazy } from "../lazy.js";
 import { Notice } from "../notice.js";
 import { TextField } from "../text-field.js";
 import { useBlobUrl } from "../thumbnail.js";
 import { clock, lowerFirst, optionsOf } from "../wording.js";
 import { AzimuthDial } from "./azimuth-dial.js";
 import { MarkRing } from "./mark-ring.js";
+import { withStyles } from "./on-sheet/parts.js";
 import { RemoveButton } from "./remove-button.js";
 import { Stage } from "./stage.js";
-import { photographInWords, termName } from "./words.js";
+import { isOnSheet, photographInWords, termName } from "./words.js";
 
 /** @import { PhotographRow } from "../../store/types.js" */
-/** @import { Held } from "./held.js" */
+/** @import { Held, Task } from "./held.js" */
+
+const PhotographTask = lazy(
+  async () => (await withStyles(import("./on-sheet/task.js"))).PhotographTask,
+);
+const PlacedPicture = lazy(
+  async () => (await withStyles(import("./on-sheet/placed-picture.js"))).PlacedPicture,
+);
+const OnSheet = lazy(async () => (await withStyles(import("./on-sheet/on-sheet.js"))).OnSheet);
 
 const ZOOMS = [1, 2, 4];
 /** Steps of a mark moved by the arrow keys, as a share of the picture. */
@@ -40,10 +50,26 @@ export function PhotographView({ held }) {
   const marking = held.observations.value.find((each) => each.id === looking.marking) ?? null;
   const step = (/** @type {number} */ by) =>
     (view.photograph.value = { ...looking, id: all[at + by].id });
+  const turnTo = (/** @type {Task | undefined} */ task) => (view.photograph.value = { ...looking, task });
   const name = lightOf(photograph.light)?.name ?? photograph.light;
+  const label = `${name}, ${lowerFirst(photographInWords(photograph))}`;
+  if (looking.task) {
+    return html`<${Stage} label=${label} onClose=${close}>
+      <${PhotographTask}
+        key=${`${photograph.id} ${looking.task.do} ${looking.task.from}`}
+        held=${held}
+        photograph=${photograph}
+        observation=${marking}
+        task=${looking.task}
+        onDone=${() => turnTo(undefined)}
+      />
+    <//>`;
+  }
 
-  return html`<${Stage} label=${`${name}, ${lowerFirst(photographInWords(photograph))}`} onClose=${close}>
-    <${Picture} key=${photograph.id} held=${held} photograph=${photograph} marking=${marking} />
+  return html`<${Stage} label=${label} onClose=${close}>
+    ${isOnSheet(photograph) && !marking
+      ? html`<${PlacedPicture} key=${`placed ${photograph.id}`} held=${held} photograph=${photograph} />`
+      : html`<${Picture} key=${photograph.id} held=${held} photograph=${photograph} marking=${marking} />`}
     <div class="stage-panel">
       <div class="row stage-steps">
         <button type="button" class="button" disabled=${at === 0} onClick=${() => step(-1)}>
@@ -70,8 +96,10 @@ export function PhotographView({ held }) {
             ${marking.mark?.photograph === photograph.id
               ? `${termName(marking)} is marked. Tap elsewhere to move the mark.`
               : `Tap the place where ${lowerFirst(termName(marking))} shows.`}
-          </p>`
-        : html`<${Particulars} key=${photograph.id} held=${held} photograph=${photograph} />`}
+          </p>
+          <${OrOutline} photograph=${photograph} hasOutline=${marking.region !== null} onTask=${turnTo} />`
+        : html`<${OnSheet} key=${`sheet ${photograph.id}`} held=${held} photograph=${photograph} onTask=${turnTo} />
+            <${Particulars} key=${photograph.id} held=${held} photograph=${photograph} />`}
     </div>
   <//>`;
 }
@@ -174,6 +202,25 @@ function Picture({ held, photograph, marking }) {
       onClick=${() => setZoom(ZOOMS[(ZOOMS.indexOf(zoom) + 1) % ZOOMS.length])}
     >
       ${zoom === 1 ? "Enlarge" : zoom === 4 ? "Fit" : "Enlarge more"}
+    </button>
+  </div>`;
+}
+
+/**
+ * An outline tells more than a mark, where the photograph is placed on the sheet.
+ *
+ * @param {{photograph: PhotographRow, hasOutline: boolean, onTask: (task: Task) => void}} props
+ */
+function OrOutline({ photograph, hasOutline, onTask }) {
+  const isPlaced = isOnSheet(photograph);
+  return html`<div class="stack">
+    <p>
+      ${isPlaced
+        ? "Or draw its outline: it then shows on every photograph that is placed on the sheet, and from the other side."
+        : "To draw its outline instead, place this photograph on the sheet first."}
+    </p>
+    <button type="button" class="button" onClick=${() => onTask({ do: isPlaced ? "outline" : "corners" })}>
+      ${isPlaced ? (hasOutline ? "Change its outline" : "Draw its outline") : "Set the sheet’s corners"}
     </button>
   </div>`;
 }

@@ -31,6 +31,15 @@ export function PhotographsSection({ held }) {
     ${held.photographs.value.map(
       ({ id }) => html`<${OpenQuestions} key=${id} held=${held} entity="photograph" id=${id} />`,
     )}
+    ${held.photographs.value.length > 0 &&
+    html`<button
+      type="button"
+      class="button compare-button"
+      data-field="compare"
+      onClick=${() => (held.view.comparing.value = true)}
+    >
+      ${held.photographs.value.length > 1 ? "Look at the lights together" : "Look at the photograph"}
+    </button>`}
     <ol class="light-slots">
       ${lights.map(
         (light) => html`<${LightSlot} key=${light.code} held=${held} light=${light} />`,

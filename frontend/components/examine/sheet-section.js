@@ -7,6 +7,7 @@ import { Choice } from "../choice.js";
 import { TextField } from "../text-field.js";
 import { optionsOf, sheetSize } from "../wording.js";
 import { Fold } from "./fold.js";
+import { Taken } from "./measurements.js";
 import { NumberField } from "./number-field.js";
 import { readSheetSide, readUncertainty, RULER_UNCERTAINTY_MM } from "./numbers.js";
 import { OpenQuestions } from "./open-questions.js";
@@ -69,6 +70,7 @@ export function SheetSection({ held }) {
       entity="examination"
       fields=${["sheet_height_mm", "sheet_width_mm", "sheet_uncertainty_mm"]}
     />
+    <${MeasuredOfSheet} held=${held} />
     <${TextField}
       label="Mount, frame, folder or box"
       value=${examination.mount}
@@ -91,6 +93,16 @@ export function SheetSection({ held }) {
     />
     <${OpenQuestions} held=${held} entity="examination" fields=${["verso_seen"]} />
   <//>`;
+}
+
+/** What was measured of the sheet itself on its photographs. @param {{held: import("./held.js").Held}} props */
+function MeasuredOfSheet({ held }) {
+  const own = held.measurements.value.filter((each) => each.observation === null);
+  if (own.length === 0) return null;
+  return html`<div>
+    <h3>Measured on the photographs</h3>
+    <${Taken} held=${held} measurements=${own} />
+  </div>`;
 }
 
 /** The usual words for mounts; a tap adds one to the field. */

@@ -12,15 +12,20 @@ export function termName(/** @type {ObservationRow} */ observation) {
 
 /** What was said of an observation, in one line. */
 export function observationInWords(/** @type {ObservationRow} */ observation) {
-  const { nature, severity, extent, side, mark } = observation;
+  const { nature, severity, extent, side, mark, region } = observation;
   const words = [
     named("nature", nature),
     severity && named("severity", severity),
     extent && named("extent", extent),
     named("side", side),
-    mark && "marked on a photograph",
+    region ? "outlined on the sheet" : mark && "marked on a photograph",
   ];
   return upperFirst(words.filter(Boolean).join(", ").toLowerCase());
+}
+
+/** Whether places on it are places on the sheet: a scale alone does not tell where it lies. */
+export function isOnSheet(/** @type {PhotographRow} */ { homography, placing }) {
+  return homography !== null && placing?.kind !== "scale";
 }
 
 /** "Recto, 315°" */

@@ -8,13 +8,14 @@
  * move   by so many pixels
  * zoom   by a factor, about a place
  * fit    show the whole again
- * aim    one finger, or the mouse: told where it is pressed, moved and lifted. Without `aim` one
- *        finger moves the pane. A second finger gives the aim up: two fingers move and enlarge.
+ * aim    one finger, or the mouse: told where it is pressed, moved and lifted; says at the press
+ *        whether it takes it. One that is not taken moves the pane. A second finger gives the aim
+ *        up: two fingers move and enlarge.
  * @typedef {object} Heard
  * @property {(dx: number, dy: number) => void} move
  * @property {(factor: number, at: Point) => void} zoom
  * @property {() => void} fit
- * @property {((stage: "press" | "move" | "lift" | "away", at: Point) => void) | undefined} [aim]
+ * @property {((stage: "press" | "move" | "lift" | "away", at: Point) => boolean) | undefined} [aim]
  */
 
 const WHEEL_STEP = 0.0016;
@@ -55,8 +56,7 @@ export function listen(element, heard) {
     const { aim } = heard();
     if (down.size === 1) {
       pressed = { at, isTap: true };
-      isAiming = Boolean(aim);
-      aim?.("press", at);
+      isAiming = aim?.("press", at) ?? false;
     } else {
       pressed.isTap = false;
       if (isAiming) aim?.("away", at);

@@ -6,7 +6,7 @@
 
 import { html, render } from "../../vendor/ui.js";
 import { SheetView } from "./sheet-view.js";
-import { styled } from "./styled.js";
+import { SHEET_VIEW, styled } from "./styled.js";
 
 /**
  * @param {HTMLElement} element  filled by the view; give it a height
@@ -17,11 +17,11 @@ export function mount(element, data) {
   let isGone = false;
   let latest = data;
   const draw = () => isGone || render(html`<${SheetView} ...${latest} />`, element);
-  styled().then(draw);
+  styled(SHEET_VIEW).then(draw);
   return {
     update(changed) {
       latest = changed;
-      styled().then(draw);
+      styled(SHEET_VIEW).then(draw);
     },
     unmount() {
       isGone = true;

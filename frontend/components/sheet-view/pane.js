@@ -33,8 +33,8 @@ const WIDEST_BAR_PX = 160;
  * @param {Pictures} props.pictures
  * @param {boolean} props.hasScale  whether a millimetre is one
  * @param {(rendition: Rendition | null, id: string) => void} [props.onLoad]
- * @param {(stage: "press" | "move" | "lift" | "away", place: Point, on: OnPane, pixel: Point) => void} [props.aim]
- *   takes one finger, at a place in mm and at a pixel of the pane
+ * @param {(stage: "press" | "move" | "lift" | "away", place: Point, on: OnPane) => boolean} [props.aim]
+ *   takes one finger, at a place in mm; see gestures.js
  * @param {(event: KeyboardEvent, on: OnPane) => void} [props.onKey]  before the pane's own keys
  * @param {(on: OnPane) => unknown} [props.over]  drawn on top
  */
@@ -59,7 +59,7 @@ export function Pane({
     move: (dx, dy) => onView(moved(latest.current ?? on.view, bounds, dx, dy)),
     zoom: (factor, at) => onView(zoomed(latest.current ?? on.view, on.size, bounds, factor, at)),
     fit: () => onView(null),
-    aim: aim && ((stage, at) => aim(stage, on.placeAt(at), on, at)),
+    aim: aim && ((stage, at) => aim(stage, on.placeAt(at), on)),
   };
   // Two gestures may come before this is drawn again.
   const latest = useRef(/** @type {View | null} */ (null));

@@ -15,8 +15,10 @@ import { boundsOf } from "./view.js";
  * @typedef {Blob | string | (() => Promise<Blob | null>)} Source
  *
  * Where a part of the original comes from: the original itself, the address of its parts
- * (`…/region`, see the server's interface), or whoever fetches a part.
- * @typedef {Blob | string | ((part: Part, signal: AbortSignal) => Promise<Blob | null>) | null} Whole
+ * (`…/region`, see the server's interface), or whoever fetches one or the other.
+ * @typedef {Blob | string | Fetcher | null} Whole
+ * @typedef {(part: Part, signal: AbortSignal) =>
+ *   Promise<{original: Blob} | {part: Blob} | null>} Fetcher
  *
  * A rectangle of the upright original in its pixels, and the longer side that is wanted of it.
  * @typedef {{x: number, y: number, width: number, height: number, longest: number}} Part
@@ -151,21 +153,29 @@ export function partOnShow(toPane, pane, whole) {
  */
 export async function renderPart({ original }, part, signal) {
   if (!original) return null;
-  const { x, y, width, height, longest } = part;
-  if (original instanceof Blob) {
-    const share = Math.min(1, longest / Math.max(width, height));
-    const picture = await createImageBitmap(original, x, y, width, height, {
-      imageOrientation: "from-image",
-      resizeWidth: Math.max(1, Math.round(width * share)),
-      resizeHeight: Math.max(1, Math.round(height * share)),
-      resizeQuality: "high",
-    });
-    return drawn(picture, 1);
+  if (original instanceof Blob) return cut(original, part);
+  if (typeof original === "string") {
+    const blob = await bytesOf(`${original}?${queryOf(part)}`, signal);
+    return blob && drawn(await createImageBitmap(blob), 1);
   }
-  const asked = Object.entries(part).map(([name, value]) => `${name}=${Math.round(value)}`);
-  const blob =
-    typeof original === "string"
-      ? await bytesOf(`${original}?${asked.join("&")}`, signal)
-      : await original(part, signal);
-  return blob && drawn(await createImageBitmap(blob), 1);
+  const found = await original(part, signal);
+  if (!found) return null;
+  return "original" in found ? cut(found.original, part) : drawn(await createImageBitmap(found.part), 1);
+}
+
+/** A part as the server is asked for it. @param {Part} part */
+export function queryOf(part) {
+  return Object.entries(part).map(([name, value]) => `${name}=${value}`).join("&");
+}
+
+/** @param {Blob} original @param {Part} part */
+async function cut(original, { x, y, width, height, longest }) {
+  const share = Math.min(1, longest / Math.max(width, height));
+  const picture = await createImageBitmap(original, x, y, width, height, {
+    imageOrientation: "from-image",
+    resizeWidth: Math.max(1, Math.round(width * share)),
+    resizeHeight: Math.max(1, Math.round(height * share)),
+    resizeQuality: "high",
+  });
+  return drawn(picture, 1);
 }

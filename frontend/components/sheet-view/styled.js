@@ -1,23 +1,30 @@
-/** The sheet view's style sheet, fetched when a view is first opened. */
+/** Style sheets of parts that are fetched when they are first opened. */
 
-const ADDRESS = "/field/components/sheet-view/sheet-view.css";
+export const SHEET_VIEW = "/field/components/sheet-view/sheet-view.css";
 
-/** @type {Promise<void> | null} */
-let coming = null;
+/** @type {Map<string, Promise<void>>} */
+const coming = new Map();
 
-/** Resolves when it applies, or cannot be had: the view then shows plainly. */
-export function styled() {
-  coming ??= new Promise((resolve) => {
-    const link = document.createElement("link");
-    link.rel = "stylesheet";
-    link.href = ADDRESS;
+/** Resolves when they apply, or cannot be had: the part then shows plainly. */
+export function styled(/** @type {string[]} */ ...addresses) {
+  return Promise.all(addresses.map((address) => coming.get(address) ?? fetched(address)));
+}
+
+/** @param {string} address */
+function fetched(address) {
+  const link = document.createElement("link");
+  link.rel = "stylesheet";
+  link.href = address;
+  /** @type {Promise<void>} */
+  const applies = new Promise((resolve) => {
     link.onload = () => resolve();
     link.onerror = () => {
       link.remove();
-      coming = null;
+      coming.delete(address);
       resolve();
     };
-    document.head.append(link);
   });
-  return coming;
+  coming.set(address, applies);
+  document.head.append(link);
+  return applies;
 }
