@@ -37,6 +37,7 @@ export function MarkPlace({ held, observation }) {
       >
         Show and change the outline
       </button>`}
+      ${photographs.length > 0 && html`<p class="soft small">A mark on one photograph can be set as well.</p>`}
     </div>`}
     ${photographs.length === 0
       ? html`<p class="soft small">

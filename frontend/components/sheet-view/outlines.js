@@ -14,6 +14,7 @@ import { html } from "../../vendor/ui.js";
  * @property {string} id
  * @property {string} number  on its mark; "" for none
  * @property {string} name
+ * @property {string} [label]  written beside it
  * @property {"damage" | "feature" | "unsure" | "measured"} nature
  * @property {Point[]} points  in mm, as seen from the side on show
  * @property {boolean} [open]
@@ -45,6 +46,10 @@ export function Outlines({ outlines, toPane }) {
           <${Mark} nature=${outline.nature} />
           <text y="5">${outline.number}</text>
         </g>`}
+        ${outline.label &&
+        html`<text class="sv-label" x=${rounded(mean(points, 0))} y=${rounded(mean(points, 1) - 8)}>
+          ${outline.label}
+        </text>`}
       </g>`;
     })}
   </svg>`;
@@ -64,6 +69,10 @@ export function Mark({ nature }) {
 function ringAbout(/** @type {Point} */ [x, y]) {
   const r = RING_PX;
   return `M${rounded(x - r)} ${rounded(y)}a${r} ${r} 0 1 0 ${2 * r} 0a${r} ${r} 0 1 0 ${-2 * r} 0Z`;
+}
+
+function mean(/** @type {Point[]} */ points, /** @type {0 | 1} */ axis) {
+  return points.reduce((sum, point) => sum + point[axis], 0) / points.length;
 }
 
 function rounded(/** @type {number} */ value) {

@@ -2,7 +2,7 @@
 
 import { multiply } from "../../imaging/geometry.js";
 import { html, useEffect, useRef, useState } from "../../vendor/ui.js";
-import { listen } from "./gestures.js";
+import { KEY_ZOOM, listen } from "./gestures.js";
 import { Layer } from "./layer.js";
 import { Outlines } from "./outlines.js";
 import { barLength, barWords, fitted, matrixOf, moved, placeAt, zoomed } from "./view.js";
@@ -14,6 +14,8 @@ import { barLength, barWords, fitted, matrixOf, moved, placeAt, zoomed } from ".
 /** @import { Bounds, Size, View } from "./view.js" */
 
 const WIDEST_BAR_PX = 160;
+/** Below what one aims at there is room for the buttons, so that they hide no corner of it. */
+const FOOT_PX = 64;
 
 /**
  * What is drawn on a pane may want to know of it.
@@ -36,17 +38,18 @@ const WIDEST_BAR_PX = 160;
  * @param {(stage: "press" | "move" | "lift" | "away", place: Point, on: OnPane) => boolean} [props.aim]
  *   takes one finger, at a place in mm; see gestures.js
  * @param {(event: KeyboardEvent, on: OnPane) => void} [props.onKey]  before the pane's own keys
+ * @param {boolean} [props.hasButtons]  to enlarge, for a glove
  * @param {(on: OnPane) => unknown} [props.over]  drawn on top
  */
 export function Pane({
-  label, words, isDivided = false, layers, outlines, view, onView, bounds, pictures, hasScale, onLoad, aim, onKey, over,
+  label, words, isDivided = false, layers, outlines, view, onView, bounds, pictures, hasScale, onLoad, aim, onKey, hasButtons = false, over,
 }) {
   const element = useRef(/** @type {HTMLElement | null} */ (null));
   const [size, setSize] = useState(/** @type {Size | null} */ (null));
   const [lost, setLost] = useState(/** @type {string[]} */ ([]));
   const [coming, setComing] = useState(/** @type {Set<string>} */ (new Set()));
 
-  const shown = size && (view ?? fitted(bounds, size));
+  const shown = size && (view ?? fitted(bounds, size, aim ? FOOT_PX : 0));
   /** @type {OnPane | null} */
   const on = size && shown && {
     size,
@@ -80,6 +83,8 @@ export function Pane({
     };
   }, []);
 
+  const by = (/** @type {number} */ factor) => () =>
+    on && onView(zoomed(on.view, on.size, bounds, factor, [on.size.width / 2, on.size.height / 2]));
   const arrived = (/** @type {string} */ id) => (/** @type {Rendition | null} */ rendition) => {
     setLost((before) => [...before.filter((each) => each !== id), ...(rendition ? [] : [id])]);
     setComing((before) => new Set([...before, id]));
@@ -118,6 +123,13 @@ export function Pane({
       : waiting && html`<p class="sv-missing" role="status">The photograph is coming…</p>`}
     ${on && hasScale && html`<${ScaleBar} scale=${on.view.scale} />`}
     ${on && over?.(on)}
+    ${on &&
+    hasButtons &&
+    html`<div class=${`sv-zoom ${aim ? "level" : ""}`}>
+      <button type="button" aria-label="Larger" onClick=${by(KEY_ZOOM)}>+</button>
+      <button type="button" aria-label="Smaller" onClick=${by(1 / KEY_ZOOM)}>−</button>
+      <button type="button" onClick=${() => onView(null)}>Fit</button>
+    </div>`}
   </div>`;
 }
 

@@ -4,12 +4,11 @@
  */
 
 import { apply, mirrored } from "../../imaging/geometry.js";
-import { html, useEffect, useMemo, useRef, useState } from "../../vendor/ui.js";
-import { KEY_ZOOM } from "./gestures.js";
+import { html, useEffect, useMemo, useState } from "../../vendor/ui.js";
 import { Mark } from "./outlines.js";
 import { Pane, turnedTo } from "./pane.js";
 import { openPictures } from "./pictures.js";
-import { boundsOf, fitted, zoomed } from "./view.js";
+import { boundsOf } from "./view.js";
 
 /** @import { Matrix, Point } from "../../imaging/geometry.js" */
 /** @import { Outline } from "./outlines.js" */
@@ -29,7 +28,8 @@ import { boundsOf, fitted, zoomed } from "./view.js";
  * Something measured, drawn as it was tapped.
  * @typedef {object} Line
  * @property {string} id
- * @property {string} name  with its value and unit
+ * @property {string} name
+ * @property {string} [label]  written beside it: its value with its uncertainty and unit
  * @property {"recto" | "verso"} side
  * @property {boolean} open  a line; else an outline
  * @property {Point[]} points  in mm
@@ -57,7 +57,6 @@ const DIVIDER_STEP = 0.02;
 /** @param {Data} props */
 export function SheetView({ photographs, observations, lines = [], sheet, first, second }) {
   const pictures = useMemo(() => openPictures(), []);
-  const panes = useRef(/** @type {HTMLElement | null} */ (null));
   const [ids, setIds] = useState({ first: first ?? "", second: second ?? "" });
   const [mode, setMode] = useState(/** @type {Mode} */ ("one"));
   const [hasOutlines, setHasOutlines] = useState(true);
@@ -104,22 +103,16 @@ export function SheetView({ photographs, observations, lines = [], sheet, first,
       hasScale=${shown.length === 1 ? shown[0].homography : shown.every(isPlaced)}
       onLoad=${(/** @type {Rendition | null} */ rendition, /** @type {string} */ id) =>
         rendition && setSizes((before) => (before[id] ? before : { ...before, [id]: rendition }))}
+      hasButtons=${shown.at(-1) === (isTwo ? other : one)}
       over=${over}
     />`;
 
-  const by = (/** @type {number} */ factor) => () => {
-    const whole = panes.current?.firstElementChild;
-    if (!whole) return;
-    const size = { width: whole.clientWidth, height: whole.clientHeight };
-    const middle = /** @type {Point} */ ([size.width / 2, size.height / 2]);
-    setView(zoomed(view ?? fitted(bounds, size), size, bounds, factor, middle));
-  };
   const named = observations.filter(
     ({ side, points }) => points.length && (side === one.side || isThrough),
   );
 
   return html`<div class="sheet-view">
-    <div ref=${panes} class=${`sv-panes ${isTwo && mode === "two" ? "two" : ""}`}>
+    <div class=${`sv-panes ${isTwo && mode === "two" ? "two" : ""}`}>
       ${!isTwo
         ? pane([one], {}, undefined)
         : mode === "two"
@@ -129,11 +122,6 @@ export function SheetView({ photographs, observations, lines = [], sheet, first,
             : pane([one, other], { clipPath: `inset(0 0 0 ${divider * 100}%)` }, () =>
                 html`<${Divider} at=${divider} onMove=${setDivider} left=${one.name} right=${other.name} />`,
               )}
-      <div class="sv-zoom">
-        <button type="button" aria-label="Larger" onClick=${by(KEY_ZOOM)}>+</button>
-        <button type="button" aria-label="Smaller" onClick=${by(1 / KEY_ZOOM)}>−</button>
-        <button type="button" onClick=${() => setView(null)}>Fit</button>
-      </div>
     </div>
     <div class="sv-bar-of-controls">
       ${photographs.length > 1 &&

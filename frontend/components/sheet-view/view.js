@@ -21,12 +21,13 @@ const SMALLEST = 0.5;
 /** Left free about what is fitted, as a share of the pane. */
 const MARGIN = 0.04;
 
-/** @param {Bounds} bounds @param {Size} pane @returns {View} */
-export function fitted(bounds, pane) {
+/** @param {Bounds} bounds @param {Size} pane @param {number} [foot]  CSS pixels left free below @returns {View} */
+export function fitted(bounds, pane, foot = 0) {
+  const scale = scaleOfWhole(bounds, { ...pane, height: pane.height - foot });
   return {
     x: (bounds.left + bounds.right) / 2,
-    y: (bounds.top + bounds.bottom) / 2,
-    scale: scaleOfWhole(bounds, pane),
+    y: (bounds.top + bounds.bottom) / 2 + foot / 2 / scale,
+    scale,
   };
 }
 

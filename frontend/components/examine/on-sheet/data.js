@@ -8,7 +8,7 @@ import { session } from "../../../store/session.js";
 import { light as lightOf, vocabulary } from "../../../store/vocabulary.js";
 import { queryOf } from "../../sheet-view/pictures.js";
 import { lowerFirst } from "../../wording.js";
-import { inWords } from "../figures.js";
+import { withUncertainty } from "../figures.js";
 import { isOnSheet, photographInWords, termName } from "../words.js";
 
 /** @import { Placed, Point } from "../../../imaging/geometry.js" */
@@ -104,7 +104,8 @@ function linesOf(measurements, photographs) {
   return measurements.flatMap((row) => {
     const on = photographs.find(({ id }) => id === row.photograph);
     if (!row.points || !on || !isOnSheet(on)) return [];
-    return [{ id: row.id, name: inWords(row), side: on.side, open: row.unit === "mm", points: row.points }];
+    const label = withUncertainty(row, row.unit);
+    return [{ id: row.id, name: row.what, label, side: on.side, open: row.unit === "mm", points: row.points }];
   });
 }
 

@@ -124,6 +124,9 @@ export function DrawOutline({ held, photograph, observation, onDone }) {
       <button type="button" class="button-next" disabled=${!result || !("value" in result)} onClick=${keep}>
         Keep the outline
       </button>
+      <div class="row">
+        <button type="button" class="button" onClick=${onDone}>Leave as it was</button>
+      </div>
       ${observation.region &&
       html`<${RemoveButton}
         label="Remove the outline"
@@ -133,7 +136,6 @@ export function DrawOutline({ held, photograph, observation, onDone }) {
           onDone();
         }}
       />`}
-      <button type="button" class="button" onClick=${onDone}>Leave as it was</button>
     </div>`,
   ];
 }

@@ -23,39 +23,36 @@ import { PointPane } from "./point-pane.js";
 
 /**
  * What each asks for: the fewest points, how they are joined, and the words.
- * @type {Record<Kind, {label: string, hint: string, what: string, fewest: number,
+ * @type {Record<Kind, {label: string, what: string, fewest: number,
  *   shape: "line" | "outline", unit: "mm" | "mm2", task: string,
  *   of: (placed: Placed, points: Point[]) => {value: number, uncertainty: number}}>}
  */
 const KINDS = {
   length: {
     label: "Length of a line",
-    hint: "A tear, a crease: straight or with turns.",
     what: "Length",
     fewest: 2,
     shape: "line",
     unit: "mm",
-    task: "Set points along the line, from one end to the other.",
+    task: "Set points along a tear or a crease, from one end to the other.",
     of: lengthOf,
   },
   area: {
     label: "Area",
-    hint: "A stain, a loss: within its outline.",
     what: "Area",
     fewest: 3,
     shape: "outline",
     unit: "mm2",
-    task: "Set points around it, in their order along the edge.",
+    task: "Set points around a stain or a loss, in their order along the edge.",
     of: areaOf,
   },
   interval: {
     label: "Interval of lines",
-    hint: "Chain lines: tap one after the other.",
     what: "Chain-line interval",
     fewest: 2,
     shape: "line",
     unit: "mm",
-    task: "Set one point on each line in turn, straight across them, and leave none out.",
+    task: "Set one point on each chain line in turn, straight across them, and leave none out.",
     of: intervalOf,
   },
 };
@@ -134,7 +131,7 @@ export function Measure({ held, photograph, observation, onDone }) {
         label="What is measured"
         name="measure-kind"
         hideLabel
-        options=${Object.entries(KINDS).map(([value, { label, hint }]) => ({ value, label, hint }))}
+        options=${Object.entries(KINDS).map(([value, { label }]) => ({ value, label }))}
         value=${kind}
         onChange=${(/** @type {Kind} */ picked) => {
           setKind(picked);

@@ -7,7 +7,7 @@ import { html, useMemo, useState } from "../../../vendor/ui.js";
 import { Notice } from "../../notice.js";
 import { openPictures } from "../../sheet-view/pictures.js";
 import { TextField } from "../../text-field.js";
-import { sheetSize, upperFirst } from "../../wording.js";
+import { lowerFirst, sheetSize, upperFirst } from "../../wording.js";
 import { short } from "../figures.js";
 import { NumberField } from "../number-field.js";
 import { readLength, readSheetSide, readUncertainty, RULER_UNCERTAINTY_MM } from "../numbers.js";
@@ -94,7 +94,7 @@ export function PlacePhotograph({ held, photograph, by, from, onDone }) {
       <h2>${by === "corners" ? "Set the sheet’s corners" : "Use the scale"}</h2>
       ${isTakenOver
         ? html`<p>
-            These are the corners of ${nameOf(from)}. The camera may have moved in between: look
+            These are the corners of ${lowerFirst(nameOf(from))}. The camera may have moved in between: look
             whether they lie on the sheet’s corners here too. Drag any that does not.
           </p>`
         : html`<p class="stage-task" role="status">
@@ -112,7 +112,7 @@ export function PlacePhotograph({ held, photograph, by, from, onDone }) {
               aria-pressed=${at === selected}
               onClick=${() => setSelected(at)}
             >
-              ${upperFirst(name)}${at < set.length ? ": set" : ""}
+              ${upperFirst(name.replace(" corner", ""))}${at < set.length ? ", set" : ""}
             </button>
           </li>`,
         )}

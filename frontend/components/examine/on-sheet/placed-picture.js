@@ -31,6 +31,7 @@ export function PlacedPicture({ held, photograph }) {
       bounds=${{ left: 0, top: 0, right: sheet.width_mm, bottom: sheet.height_mm }}
       pictures=${pictures}
       hasScale
+      hasButtons
     />
   </div>`;
 }

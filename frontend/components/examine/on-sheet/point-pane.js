@@ -136,6 +136,7 @@ export function PointPane({
     onLoad=${(/** @type {Rendition | null} */ rendition) => rendition && onLoad?.(rendition)}
     aim=${aim}
     onKey=${onKey}
+    hasButtons
     over=${over}
   />`;
 }
@@ -154,14 +155,14 @@ function nearest(points, [x, y], within) {
 function Handles({ points, shape, names, selected, on }) {
   const places = points.map(({ at }) => apply(on.toPane, at));
   const line = `M${places.map(([x, y]) => `${x} ${y}`).join("L")}${shape === "outline" && places.length > 2 ? "Z" : ""}`;
-  return html`<svg class="sv-outlines points" aria-hidden="true">
+  return html`<svg class="sv-outlines" aria-hidden="true">
     ${shape !== "apart" &&
     places.length > 1 &&
     html`<g class="sv-outline"><path class="sv-halo" d=${line} /><path class="sv-line" d=${line} /></g>`}
     ${places.map(
       ([x, y], at) => html`<g
         key=${at}
-        class=${`point ${at === selected ? "selected" : ""}`}
+        class=${`set-point ${at === selected ? "selected" : ""}`}
         transform=${`translate(${x} ${y})`}
       >
         <circle class="dark" r="15" /><circle r="15" />
