@@ -28,7 +28,7 @@ const FORMATS = [
 ];
 
 /** More pixels than this may exhaust a tablet's memory when decoded. */
-const MOST_PIXELS_DECODED = 100e6;
+export const MOST_PIXELS_DECODED = 100e6;
 
 /**
  * @param {Uint8Array<ArrayBuffer>} bytes  the whole file

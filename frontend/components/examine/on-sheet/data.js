@@ -1,6 +1,7 @@
 /** The photographs of an examination as the sheet view takes them, and what is drawn on them. */
 
 import { apply, placedAgain } from "../../../imaging/geometry.js";
+import { MOST_PIXELS_DECODED } from "../../../imaging/inspect.js";
 import { db } from "../../../store/database.js";
 import { largestPicture } from "../../../store/pictures.js";
 import { headersFor } from "../../../store/server.js";
@@ -43,6 +44,7 @@ export function sheetData({ examination, photographs, observations, measurements
 
 /** @param {PhotographRow} row @returns {Photograph} */
 export function asPhotograph(row) {
+  const isHuge = (row.width_px ?? 0) * (row.height_px ?? 0) > MOST_PIXELS_DECODED;
   return {
     id: row.id,
     light: row.light,
@@ -51,8 +53,8 @@ export function asPhotograph(row) {
     name: nameOf(row),
     width_px: row.width_px,
     height_px: row.height_px,
-    preview: () => largestPicture(row.sha256),
-    original: (part, signal) => originalOrPart(row.sha256, part, signal),
+    preview: async () => (isHuge ? null : largestPicture(row.sha256)),
+    original: isHuge ? null : (part, signal) => originalOrPart(row.sha256, part, signal),
     homography: row.homography,
     by_scale: row.placing?.kind === "scale",
   };
