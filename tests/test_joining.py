@@ -50,6 +50,17 @@ def test_a_module_s_own_address_hands_on_the_one_that_runs() -> None:
     )
 
 
+def test_what_shows_photographs_on_the_sheet_is_loaded_only_when_it_is_opened() -> None:
+    texts = {path.relative_to(ROOT).as_posix(): path.read_text() for path in app_files(ROOT)
+             if path.suffix == ".js"}  # fmt: skip
+    first = set(joining.in_order(OPENED_FIRST, texts))
+    late = ("components/sheet-view/", "components/examine/on-sheet/", "imaging/")
+    assert [name for name in first if name.startswith(late)] == []
+    # A page that mounts the sheet view must not start the app: nothing of it is joined.
+    mounted = joining.in_order(["components/sheet-view/mount.js"], texts)
+    assert first.intersection(mounted) == {"vendor/ui.js"}
+
+
 def test_the_app_s_modules_use_only_the_forms_that_can_be_joined() -> None:
     texts = {path.relative_to(ROOT).as_posix(): path.read_text() for path in app_files(ROOT)
              if path.suffix == ".js"}  # fmt: skip

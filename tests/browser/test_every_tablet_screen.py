@@ -27,6 +27,19 @@ async () => {
     await create("observation", { examination, term: "tear", severity: "slight" });
     await addPhotograph({ examination, light: "raking", azimuth_deg: 290, side: "recto", file });
   }
+  // Placed on its sheet, and seen under a second light that is not.
+  await save("examination", open, { sheet_width_mm: 300, sheet_height_mm: 200 });
+  const placed = await db.photographs.where({ examination: open }).first();
+  await save("photograph", placed.id, {
+    homography: [1, 0, 0, 0, 1, 0, 0, 0, 1],
+    placing: {
+      kind: "corners", points: [[0, 0], [300, 0], [300, 200], [0, 200]], size_mm: [300, 200],
+      mm_per_px: 1, uncertainty_mm: 0.6,
+    },
+  });
+  canvas.getContext("2d").fillRect(0, 0, 150, 200);
+  const other = await canvas.convertToBlob({ type: "image/jpeg" });
+  await addPhotograph({ examination: open, light: "normal", side: "recto", file: other });
   await save("examination", signed, { grade: "fair", signed_at: at, signed_name: "Mira" });
   await create("amendment", {
     examination: signed, field: "grade", before: "fair", after: "poor", reason: "Seen again.",
@@ -91,6 +104,49 @@ def open_third_values(page: Page) -> None:
     page.evaluate("document.querySelectorAll('.other-value').forEach((one) => (one.open = true))")
 
 
+def stages(page: Page) -> dict[str, list[str]]:
+    """The faults of what lies over the form: photographs on their sheet, one after another."""
+    found = {}
+
+    def look(name: str, shown: str) -> None:
+        page.locator(shown).first.wait_for()
+        found[name] = faults(page)
+
+    def tap(name: str) -> None:
+        page.get_by_role("dialog").get_by_role("button", name=name, exact=True).click()
+
+    tablet.field(page, "compare").click()
+    look("compare", ".sv-layer > canvas")
+    for mode in ("Side by side", "Divider", "Blend"):
+        tap(mode)
+        look(mode, ".sv-layer > canvas")
+    tap("Close")
+    page.get_by_role("list", name="Photographs, raking light").get_by_role("button").click()
+    look("a placed photograph", ".sv-layer > canvas")
+    tap("Move the sheet’s corners")
+    look("corners", ".set-point")
+    tap("Change the size")
+    look("corners and size", ".number-fields")
+    tap("Leave as it was")
+    tap("Measure on it")
+    look("measure", ".sv-layer > canvas")
+    tap("Done measuring")
+    tap("Close")
+    page.get_by_role("list", name="Photographs, normal light").get_by_role("button").click()
+    tap("Use the scale")
+    look("scale", ".sv-layer > canvas")
+    tap("Leave as it was")
+    tap("Close")
+    page.locator(".seen-row").first.click()
+    page.locator(".observation-editor .shot").first.click()
+    look("marking", ".stage-sheet img")
+    tap("Draw its outline")
+    look("outline", ".sv-layer > canvas")
+    tap("Leave as it was")
+    tap("Done")
+    return found
+
+
 def screens(work: dict[str, Any]) -> dict[str, str]:
     """The h1 of each screen by its address."""
     return {
@@ -137,6 +193,8 @@ def test_every_screen_is_readable_and_large_enough(
             page.locator(".question").first.wait_for()
         open_third_values(page)
         found[route] = faults(page)
+        if route.startswith("#/examine/"):
+            found |= stages(page)
 
     assert {route: said for route, said in found.items() if said} == {}
 
