@@ -159,7 +159,7 @@ def test_a_sheet_is_placed_measured_and_outlined_and_all_arrives(
     for pane in (0, 1):
         assert_shown_at(page, pane, OUTLINE_MM)
     page.get_by_role("button", name="One", exact=True).click()
-    page.get_by_label("Photograph", exact=True).select_option(label="Normal light, verso")
+    page.locator(".sv-pick select").select_option(label="Normal light, verso")
     expect(page.locator(".sv-outline.damage .sv-line")).to_have_count(0)
     page.get_by_role("button", name="Those of the recto too").click()
     assert_shown_at(page, 0, [(WIDTH_MM - x, y) for x, y in OUTLINE_MM])
