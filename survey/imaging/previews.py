@@ -7,11 +7,9 @@ from PIL import Image
 
 from survey.imaging.decoded import decoded
 from survey.imaging.inspect import (
-    FORMATS,
     MOST_PIXELS,
     NotAnImage,
-    cannot_show,
-    format_of,
+    decodable_format,
     header_size,
 )
 
@@ -37,11 +35,9 @@ def make_preview(path: Path, longest_px: int) -> bytes:
     OSError when the file cannot be opened at all.
     """
     try:
-        name = format_of(path)
+        name = decodable_format(path)
     except NotAnImage as error:
         raise Unreadable(str(error)) from error
-    if FORMATS[name].reader is None:
-        raise Unreadable(cannot_show(name))
     width, height = header_size(path, name) or (0, 0)
     if width * height > MOST_PIXELS:
         raise TooLarge(
