@@ -219,7 +219,7 @@ def test_a_brightener_is_told_by_its_answer_to_the_lamp(brightener: float, expec
     stain = Mark("local-stain", rectangle(60, 40, 80, 55), strength=1.0)
     recipe = replace(WOVE, brightener=brightener, marks=(stain,))
     of = examination(recipe)
-    photographed(of, "ultraviolet", recipe=recipe)
+    photographed(of, "ultraviolet", recipe=recipe, camera=Camera(exposure=0.6))
     photographed(of, "normal", recipe=recipe)
     reading = read("ultraviolet", of)
     assert reading.result is not None and reading.result["brightener"] is expected

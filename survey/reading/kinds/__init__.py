@@ -1,24 +1,18 @@
 """The kinds of readings, one module each; see ``job.Kind`` for what a module gives."""
 
-from importlib import import_module
-
+from survey.reading.kinds import align, colour, paper, relief, ultraviolet, watermark
 from survey.reading.kinds.job import Kind
 from survey.reading.trouble import CannotAsk
 
-
-def _present() -> dict[str, Kind]:
-    """Those whose part of imaging is there already."""
-    found = {}
-    for name in ("align", "paper", "watermark", "relief", "ultraviolet", "colour"):
-        try:
-            found[name] = import_module(f"survey.reading.kinds.{name}").KIND
-        except (ImportError, AttributeError):
-            continue
-    return found
-
-
 # In the order in which they are best read: others lean on the alignment.
-KINDS: dict[str, Kind] = _present()
+KINDS: dict[str, Kind] = {
+    "align": align.KIND,
+    "paper": paper.KIND,
+    "watermark": watermark.KIND,
+    "relief": relief.KIND,
+    "ultraviolet": ultraviolet.KIND,
+    "colour": colour.KIND,
+}
 
 
 def of(name: str) -> Kind:
