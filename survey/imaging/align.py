@@ -271,6 +271,8 @@ def left_over(tried: Try, a: Reduced) -> NDArray[np.float64]:
         others = tried.matches.chosen(~half & tried.inner)
         change = better @ inverse(tried.matrix)
         rest.append(mapped(change, others.points + others.shift) - others.points)
+    if not any(len(one) for one in rest):  # All of them lie in squares of one colour.
+        rest = [tried.matches.shift[tried.inner]]
     return np.linalg.norm(np.vstack(rest), axis=1)
 
 

@@ -120,6 +120,14 @@ def format_of(path: Path) -> str:
     raise NotAnImage(f"This is {described(head)}. {WANTED}")
 
 
+def decodable_format(path: Path) -> str:
+    """The format. Raises NotAnImage also for one that is kept but not decoded here."""
+    name = format_of(path)
+    if FORMATS[name].reader is None:
+        raise NotAnImage(cannot_show(name))
+    return name
+
+
 def is_camera_raw(path: Path, head: bytes) -> bool:
     """Camera raw files dress as TIFF; opened as one, they show but a thumbnail."""
     if head[8:10] == b"CR":

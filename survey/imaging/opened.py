@@ -8,11 +8,9 @@ from numpy.typing import NDArray
 
 from survey.imaging.decoded import decoded
 from survey.imaging.inspect import (
-    FORMATS,
     MOST_PIXELS,
     NotAnImage,
-    cannot_show,
-    format_of,
+    decodable_format,
     header_size,
     moves,
 )
@@ -53,11 +51,9 @@ def read_picture(path: Path, longest_px: int | None = None) -> Opened:
     Raises OSError when the file cannot be opened at all.
     """
     try:
-        name = format_of(path)
+        name = decodable_format(path)
     except NotAnImage as error:
         raise CannotRead(str(error)) from error
-    if FORMATS[name].reader is None:
-        raise CannotRead(cannot_show(name))
     size = header_size(path, name)
     if size is None:
         raise CannotRead(broken(name))

@@ -8,11 +8,9 @@ from PIL import ExifTags, Image, ImageFile
 
 from survey.imaging.decoded import eight_bit, flattened, reduced, to_srgb, upright
 from survey.imaging.inspect import (
-    FORMATS,
     MOST_PIXELS,
     NotAnImage,
-    cannot_show,
-    format_of,
+    decodable_format,
     header_size,
     open_image,
 )
@@ -90,11 +88,9 @@ def _decoded(
     size  is given its width and height as they are stored
     """
     try:
-        name = format_of(path)
+        name = decodable_format(path)
     except NotAnImage as error:
         raise Unreadable(str(error)) from error
-    if FORMATS[name].reader is None:
-        raise Unreadable(cannot_show(name))
     width, height = header_size(path, name) or (0, 0)
     if width * height > MOST_PIXELS:
         raise TooLarge(
