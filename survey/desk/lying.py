@@ -1,5 +1,6 @@
 """How each photograph lies on the sheet, in words and for the sheet view."""
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -98,9 +99,14 @@ def _aligned(alignment: Alignment) -> str:
     if alignment.residual_mm is None:
         return "Aligned with normal light; how closely is told once its corners are set."
     most = alignment.residual_95_mm
-    return f"Aligned with normal light, within {alignment.residual_mm:.2f} mm" + (
-        f" (95 % of places within {most:.2f} mm)." if most is not None else "."
+    return f"Aligned with normal light, within {_hundredths(alignment.residual_mm)}" + (
+        f" (95 % of places within {_hundredths(most)})." if most is not None else "."
     )
+
+
+def _hundredths(mm: float) -> str:
+    """Rounded up to the hundredth: nothing is within 0.00 mm."""
+    return f"{max(0.01, math.ceil(100 * mm) / 100):.2f} mm"
 
 
 def _within(uncertainty_mm: float | None) -> str:

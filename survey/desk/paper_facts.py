@@ -39,7 +39,8 @@ def numbered(number: float, uncertainty: float, unit: str) -> tuple[str, str]:
     """A value with the decimals that its uncertainty allows: ``9.42``, ``± 0.05 lines``."""
     decimals = 2 if uncertainty < 0.1 else 1
     return (
-        f"{number:.{decimals}f}".replace("-", "−"),
+        # Adding nothing makes a rounded −0 a plain 0.
+        f"{round(number, decimals) + 0.0:.{decimals}f}".replace("-", "−"),
         f"± {uncertainty:.{decimals}f}{'' if unit == '°' else ' '}{unit}",
     )
 

@@ -39,7 +39,7 @@ def facts_of(mark: Watermark) -> list[tuple[str, str]]:
             said = f"{value:g} mm ± {mark.uncertainty_mm:g} mm"
         else:
             said = str(getattr(mark, f"get_{name}_display", lambda value=value: value)())
-        facts.append((field_name(name), said))
+        facts.append((field_name(name).removesuffix(", mm"), said))
     return facts
 
 

@@ -154,3 +154,9 @@ def test_a_person_says_what_the_paper_is_with_a_reason(desk, laid, make):
     assert desk.post(address, fields | {"make-reason": "Seen at the bench."}).status_code == 302
     page = text_of(page_of(desk, laid.examination))
     assert f"Paper {make.capitalize()} As read: Laid" in page
+
+
+def test_a_direction_that_rounds_to_nothing_has_no_sign(desk, laid):
+    Reading.objects.update(result=laid.result | {"chain_angle_deg": measured(-0.004, 0.2)})
+    page = text_of(page_of(desk, laid.examination))
+    assert "0.0 ± 0.2°" in page and "−0.0" not in page

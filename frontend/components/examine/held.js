@@ -29,12 +29,6 @@ import { computed, signal } from "../../vendor/ui.js";
  * @typedef {{do: "corners" | "scale" | "measure" | "outline", from?: string}} Task
  */
 
-/**
- * What is done on the photograph that is open: its corners set (first those of `from`, to be
- * looked at), a scale used, something measured, or the observation in hand outlined.
- * @typedef {{do: "corners" | "scale" | "measure" | "outline", from?: string}} Task
- */
-
 /** How many terms the list of recently used ones holds. */
 const RECENT_TERMS = 8;
 /** A write that takes longer than this is worth a word on the screen. */

@@ -238,7 +238,7 @@ function Names({ observations, side, isPlaced: hasOutlines }) {
       This photograph is not placed on the sheet, so no outline can be shown on it.
     </p>`;
   }
-  return html`<ul class="sv-names" aria-label="What is outlined">
+  return html`<ul class="sv-names" tabindex="0" aria-label="What is outlined">
     ${observations.map(
       (each) => html`<li key=${each.id}>
         <svg viewBox="-17 -17 34 34" class=${`sv-outline ${each.nature}`} aria-hidden="true">

@@ -99,21 +99,22 @@ def about(seen: Told, side: str, sent: dict[str, Any]) -> dict[str, Any]:
 
 
 def drawn(ground: Ground, result: dict[str, Any]) -> list[dict[str, Any]]:
-    """What was counted, as lines over the photograph. A chain line's number stands near its upper
-    end, the words about a stretch below it."""
+    """What was counted, as lines over the photograph, a chain line's number near its upper end."""
     lines = []
     for one in result["overlay"]:
         (x1, y1), (x2, y2) = ends = [ground.place(point) for point in one["points"]]
         (left, top), (right, foot) = sorted(ends, key=lambda end: end[1])
         is_chain = one["kind"] == "chain"
-        share = 0.03 if is_chain else 1.0
+        # Words about a stretch stand below it, or above one that lies low.
+        is_low = foot > 0.6 * ground.height
+        share, beside = (0.03, 0.0) if is_chain else (0.0, -1.0) if is_low else (1.0, 1.0)
         lines.append(
             {
                 "kind": one["kind"],
                 "label": one["label"],
                 "x1": x1, "y1": y1, "x2": x2, "y2": y2,
                 "x": left + share * (right - left),
-                "y": top + share * (foot - top) + (0 if is_chain else ground.text_size),
+                "y": top + share * (foot - top) + beside * ground.text_size,
             }
         )  # fmt: skip
     return lines
