@@ -175,7 +175,7 @@ def _filtered(strips: _Strips, shape: tuple[bool, float, float]) -> Array:
             seen = gaussian_filter1d(steady, narrow) - gaussian_filter1d(steady, broad)
         seen = sign * seen
         spread = 1.4826 * np.median(np.abs(seen[valid] - np.median(seen[valid]))) + 1e-9
-        row[:] = np.where(valid, np.clip(seen / spread, -4, 6), 0.0)
+        row[:] = np.where(valid, seen / spread, 0.0)
     return out
 
 
@@ -203,17 +203,19 @@ def _together(slid: Array, weight: Array) -> Array:
 
 def _read(strips: _Strips, shape: tuple[bool, float, float], room_deg: float) -> Chains | None:
     seen = _filtered(strips, shape)
+    # No strip may shout down the others; but a line's place is told by the whole of its peak.
+    held = np.clip(seen, -4, 6)
     weight = strips.valid.sum(axis=0).astype(np.float64)
     reach = max(float(np.abs(strips.along_mm).max()), 1.0)
     step = math.degrees(0.3 / reach)
     turns = np.arange(-room_deg, room_deg + step / 2, step)
 
     def sharpness(turn: float) -> float:
-        return float(np.sum(np.maximum(_together(_slid(seen, strips, turn), weight), 0) ** 4))
+        return float(np.sum(np.maximum(_together(_slid(held, strips, turn), weight), 0) ** 4))
 
     values = np.array([sharpness(turn) for turn in turns])
     turn = float(turns[int(np.argmax(values))])
-    total = _together(_slid(seen, strips, turn), weight)
+    total = _together(_slid(held, strips, turn), weight)
     peaks = _peaks(total, strips)
     chosen, _ = _comb(peaks)
     if len(chosen) < 2:

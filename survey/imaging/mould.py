@@ -243,26 +243,32 @@ def _log_student(z: float) -> float:
 
 def _fits(a: Traits, b: Traits, sign: int, background: Background) -> list[_Fit]:
     """Every way of laying b over a, in one order, in which two chain lines or more meet."""
+    if not a.chain_intervals_mm or not b.chain_intervals_mm:
+        return []
     places_a, places_b = a.places_mm(), sign * b.places_mm()
-    found: dict[tuple[tuple[int, int], ...], _Fit] = {}
-    for i, j in itertools.product(range(len(places_a)), range(len(places_b))):
-        pairs = _pairs(places_a, places_b + (places_a[i] - places_b[j]), a, b)
-        if len(pairs) >= 2 and tuple(pairs) not in found:
-            found[tuple(pairs)] = _weighed(a, b, sign, pairs, places_a, places_b, background)
-    return list(found.values())
+    found = []
+    for pairs in _ways(places_a, places_b, a, b):
+        # What misses more lines than it meets can be no match: it is not worth weighing.
+        if _missed(pairs, len(places_a), len(places_b)) <= len(pairs):
+            found.append(_weighed(a, b, sign, pairs, places_a, places_b, background))
+    return found
 
 
-def _pairs(places_a: Array, moved_b: Array, a: Traits, b: Traits) -> list[tuple[int, int]]:
-    """Lines that fall nearly together, each with at most one."""
+def _ways(places_a: Array, places_b: Array, a: Traits, b: Traits) -> list[list[tuple[int, int]]]:
+    """Each set of two pairs or more that meet when some line of b is laid on some line of a."""
     usual = float(np.mean((*a.interval_u_mm, *b.interval_u_mm)))
-    pairs: list[tuple[int, int]] = []
-    for i, place in enumerate(places_a):
-        j = int(np.argmin(np.abs(moved_b - place)))
-        span = float(np.ptp(np.concatenate([[place], places_a])))
-        reach = REACH * math.hypot(2 * usual + MARK_MM, SHRINKAGE * span) + 0.3
-        if abs(moved_b[j] - place) < reach and all(j != other for _, other in pairs):
-            pairs.append((i, j))
-    return pairs
+    span = float(places_a[-1] - places_a[0])
+    reach = REACH * math.hypot(2 * usual + MARK_MM, SHRINKAGE * span) + 0.3
+    shifts = (places_a[:, None] - places_b[None, :]).reshape(-1)
+    apart = np.abs(places_b[None, None, :] + shifts[:, None, None] - places_a[None, :, None])
+    nearest = np.where(apart.min(axis=2) < reach, apart.argmin(axis=2), -1)
+    several = nearest[(nearest >= 0).sum(axis=1) >= 2]
+    ways = []
+    for row in np.unique(several, axis=0):
+        pairs = [(i, int(j)) for i, j in enumerate(row) if j >= 0]
+        if len({j for _, j in pairs}) == len(pairs):
+            ways.append(pairs)
+    return ways
 
 
 def _weighed(
@@ -278,22 +284,18 @@ def _weighed(
     at_a = places_a[[i for i, _ in pairs]]
     at_b = places_b[[j for _, j in pairs]]
     gaps_a, gaps_b = np.diff(at_a), np.diff(at_b)
-    u_a, u_b = (
-        np.array(
-            [_gap_u(traits, one[side], other[side]) for one, other in itertools.pairwise(pairs)]
-        )
-        for side, traits in ((0, a), (1, b))
-    )
     steps = _steps(pairs, gaps_a, a, b)
-    own = u_a**2 + u_b**2 + 2 * MARK_MM**2
     difference = gaps_b - gaps_a
-    same = _log_joint(
-        difference, np.diag(own) + SHRINKAGE**2 * np.outer(gaps_a, gaps_a), heavy=True
-    )
+    # A line's error makes one gap wider and the next narrower: told by the lines, not the gaps.
+    ends = np.diff(np.eye(len(pairs)), axis=0)
+    error_b = ends @ np.diag(_line_u(b, [j for _, j in pairs]) ** 2 + MARK_MM**2) @ ends.T
+    error_a = ends @ np.diag(_line_u(a, [i for i, _ in pairs]) ** 2 + MARK_MM**2) @ ends.T
+    shrunk = SHRINKAGE**2 * np.outer(gaps_a, gaps_a)
+    same = _log_joint(difference, error_a + error_b + shrunk, heavy=True)
     spread = (
         background.between_mm**2 * np.outer(steps, steps)
         + np.diag(background.within_mm**2 * steps)
-        + np.diag(u_b**2)
+        + error_b
     )
     other = _log_joint(gaps_b - background.mean_mm * steps, spread, heavy=False)
     ratio = same - other + _missed(pairs, len(places_a), len(places_b)) * math.log(MISSED)
@@ -311,11 +313,11 @@ def _steps(pairs: list[tuple[int, int]], gaps: Array, a: Traits, b: Traits) -> A
     return np.maximum(lines, np.round(gaps / usual)).astype(np.float64)
 
 
-def _gap_u(traits: Traits, one: int, other: int) -> float:
-    """Uncertainty of the stretch between two lines of a sheet: that of its ends."""
-    low, high = min(one, other), max(one, other)
-    ends = traits.interval_u_mm[low], traits.interval_u_mm[high - 1]
-    return math.sqrt((ends[0] ** 2 + ends[1] ** 2) / 2)
+def _line_u(traits: Traits, lines: list[int]) -> Array:
+    """Uncertainty of each line's place, from the intervals on both sides of it."""
+    squares = np.array(traits.interval_u_mm) ** 2 / 2
+    both = np.concatenate([squares[:1], (squares[1:] + squares[:-1]) / 2, squares[-1:]])
+    return np.sqrt(both[lines])
 
 
 def _log_joint(away: Array, covariance: Array, heavy: bool) -> float:

@@ -8,6 +8,8 @@ from survey.imaging.mould import Traits
 
 Random = np.random.Generator
 
+SHARED = 5
+
 
 @dataclass(frozen=True)
 class WireMould:
@@ -30,13 +32,20 @@ def twin(mould: WireMould, random: Random) -> WireMould:
     return WireMould(tuple(places), mould.laid_per_cm * float(1 + random.normal(0, 0.004)))
 
 
-def measured(mould: WireMould, random: Random, lines: tuple[int, int] = (5, 11)) -> Traits:
+def cut(mould: WireMould, random: Random, lines: tuple[int, int] = (5, 13)) -> range:
+    """A run of the mould's lines."""
+    count = int(random.integers(*lines))
+    first = int(random.integers(0, len(mould.places_mm) - count + 1))
+    return range(first, first + count)
+
+
+def measured(mould: WireMould, random: Random, run: range | None = None) -> Traits:
     """A sheet cut from the mould: a run of its lines, shrunk, perhaps turned, with errors.
 
     One line in 20 is missed; the stated uncertainties are the true ones.
     """
-    count = int(random.integers(*lines))
-    first = int(random.integers(0, len(mould.places_mm) - count + 1))
+    run = run or cut(mould, random)
+    count, first = len(run), run.start
     places = np.array(mould.places_mm[first : first + count])
     shrunk = 1 + random.normal(0, 0.0025)
     u = float(random.uniform(0.04, 0.1))
@@ -60,12 +69,19 @@ def measured(mould: WireMould, random: Random, lines: tuple[int, int] = (5, 11))
 
 
 def catalogue(seed: int, sheets: int = 200) -> tuple[Traits, dict[str, Traits]]:
-    """One sheet, and others by name; ``mate`` is of its mould, the rest of moulds of their own."""
+    """One sheet, and others by name; ``mate`` is of its mould, the rest of moulds of their own.
+
+    The mate shares at least SHARED lines of the mould with the sheet, as many as anybody could
+    know it by.
+    """
     random = np.random.default_rng([seed, 40])
     mould = wire_mould(random)
     others = {f"sheet {n}": measured(wire_mould(random), random) for n in range(sheets - 1)}
-    others["mate"] = measured(mould, random)
-    return measured(mould, random), others
+    run = cut(mould, random)
+    while len(set(run) & set(other := cut(mould, random))) < SHARED:
+        pass
+    others["mate"] = measured(mould, random, other)
+    return measured(mould, random, run), others
 
 
 def without_laid(traits: Traits) -> Traits:

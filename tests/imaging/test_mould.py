@@ -76,7 +76,7 @@ def test_strangers_do_not_agree() -> None:
         compare(
             measured(wire_mould(random), random), measured(wire_mould(random), random)
         ).log_ratio
-        for _ in range(60)
+        for _ in range(40)
     ]
     assert np.mean(np.array(ratios) < 0) > 0.9
     assert max(ratios) < math.log(1000)
@@ -122,10 +122,10 @@ def test_a_twin_is_likelier_than_a_stranger_but_less_like_than_a_mate() -> None:
 
 def test_the_mate_comes_first_in_most_catalogues() -> None:
     first = 0
-    for seed in range(12):
-        one, others = catalogue(seed, sheets=40)
+    for seed in range(8):
+        one, others = catalogue(seed, sheets=25)
         first += rank(one, others)[0][0] == "mate"
-    assert first >= 11
+    assert first >= 7
 
 
 def test_two_cut_sheets_of_one_rendered_mould_are_mates() -> None:

@@ -50,7 +50,7 @@ def drawn_lines(
     light = 0.4 + 0.03 * np.cos(2 * math.pi * laid_per_mm * along)
     for offset in chains_mm:
         light = light + 0.08 * np.exp(-(((across - offset) / 0.45) ** 2))
-    return sheet_of(light + random.normal(0, noise, light.shape))
+    return sheet_of(light + random.normal(0, noise, light.shape), px_per_mm)
 
 
 def test_it_counts_what_a_periodogram_counts() -> None:
@@ -145,7 +145,7 @@ def test_too_few_pixels_are_named_with_the_number_wanted() -> None:
     paper = read_paper(drawn_lines(1.2, [], px_per_mm=1.9), "transmitted")
     assert paper.make == "not measurable"
     assert "1.9 pixels to a millimetre" in paper.why
-    assert "at least 3" in paper.why
+    assert "at least 3 are wanted" in paper.why
 
 
 def test_lines_that_the_pixels_may_have_folded_are_not_counted() -> None:
