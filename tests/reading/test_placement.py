@@ -214,9 +214,9 @@ def test_a_signed_examination_keeps_its_own_placing_and_the_later_one_counts() -
         ({}, "Give the four corners, or the two ends of a scale"),
         ({"scale": [[0, 0], [1, 0]]}, "Give the four corners, or the two ends of a scale"),
         ({"corners": [[0, 0]]}, "Tap the four corners"),
-        ({"corners": [[1, 1], [600, 500], [600, 1], [1, 500]]}, ""),
+        ({"corners": [[1, 1], [600, 500], [600, 1], [1, 500]]}, "corner"),
         ({"corners": [[1, 1], [90_000, 1], [90_000, 500], [1, 500]]}, "outside the picture"),
-        ({"scale": [[9, 9], [9, 9]], "length_mm": 50}, ""),
+        ({"scale": [[9, 9], [9, 9]], "length_mm": 50}, "end"),
     ],
 )
 def test_it_refuses_points_that_place_nothing(told: Any, said: str) -> None:
