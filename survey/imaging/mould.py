@@ -45,6 +45,8 @@ REACH = 4.0
 FREEDOM = 6.0
 # Places of watermarks on two sheets, mm beside their stated uncertainty. From memory.
 MARK_PLACE_MM = 0.7
+# How much watermarks of different moulds differ in width and in height, mm; from memory.
+SIZES_MM = 12.0
 
 
 @dataclass(frozen=True)
@@ -365,10 +367,11 @@ def _watermark_ratio(
         b.watermark.height_mm - a.watermark.height_mm,
     )
     same = sum(_log_student(d / u) - math.log(u) for d in off)
-    # Of another mould: its place anywhere about an interval, its size by some 12 mm otherwise.
-    wide = (background.mean_mm, 12.0, 12.0)
-    free = (off[0], off[1] - off[0], off[2])
-    other = sum(_log_normal(d / w) - math.log(w) for d, w in zip(free, wide, strict=True))
+    # Of another mould: its place anywhere within an interval, its size by some 12 mm otherwise,
+    # with tails as heavy as above: else figures that differ much would speak for one mould.
+    sizes = (off[1] - off[0], off[2])
+    other = -math.log(background.mean_mm)
+    other += sum(_log_student(d / SIZES_MM) - math.log(SIZES_MM) for d in sizes)
     return same - other
 
 

@@ -164,3 +164,11 @@ def test_traits_without_uncertainty_are_refused() -> None:
         Traits((25.0, 24.0), (0.1,))
     with pytest.raises(ValueError, match="greater than 0"):
         Traits((25.0,), (0.0,))
+
+
+def test_watermarks_of_other_sizes_speak_against_one_mould() -> None:
+    one = WatermarkBox(4.0, 52.0, 90.0, 48.0)
+    other = WatermarkBox(4.0, 37.0, 90.0, 56.0)
+    bare = [traits(), traits()]
+    marked = [replace(each, watermark=mark) for each, mark in zip(bare, (one, other), strict=True)]
+    assert compare(*marked).log_ratio < compare(*bare).log_ratio
