@@ -23,6 +23,9 @@ FEWEST_TILES = 3
 AGREE_MM = 0.25
 ROUNDS = 2
 
+LOCAL_TILE_MM = 14.0
+LEAST_SHIFT_PX = 0.25
+
 
 @dataclass(frozen=True)
 class Shift:
@@ -49,15 +52,17 @@ def shift_between(fixed: Plane, moving: Plane, px_per_mm: float, most_mm: float 
     """
     matrix = np.array([[1.0, 0, 0], [0, 1, 0]])
     certain = False
+    side = min(TILE_PX, *fixed.shape)
+    step = max(side, max(fixed.shape) // MOST_TILES)
     for _ in range(ROUNDS):
-        middles, shifts = _tiles(fixed, settled(moving, matrix), most_mm * px_per_mm)
+        middles, shifts = _tiles(fixed, settled(moving, matrix), most_mm * px_per_mm, side, step)
         agreeing = _agreeing(middles, shifts, AGREE_MM * px_per_mm)
         if agreeing.sum() < FEWEST_TILES:
             break
         certain = True
-        step = _fitted(middles[agreeing], shifts[agreeing])
+        nearer = _fitted(middles[agreeing], shifts[agreeing])
         # First the step within the fixed picture, then the matrix found so far.
-        whole = np.vstack([matrix, [0, 0, 1]]) @ np.vstack([step, [0, 0, 1]])
+        whole = np.vstack([matrix, [0, 0, 1]]) @ np.vstack([nearer, [0, 0, 1]])
         matrix = whole[:2]
     rows, columns = fixed.shape
     places = np.array([(x * columns, y * rows) for x in (0.2, 0.5, 0.8) for y in (0.2, 0.5, 0.8)])
@@ -80,14 +85,15 @@ def settled(moving: NDArray, matrix: NDArray[np.float64]) -> NDArray:
     )
 
 
-def _tiles(fixed: Plane, moving: Plane, most_px: float) -> tuple[NDArray, NDArray]:
+def _tiles(
+    fixed: Plane, moving: Plane, most_px: float, side: int, step: int
+) -> tuple[NDArray, NDArray]:
     """Middles and shifts (x, y), in pixels, of all tiles where a shift is clear."""
     rows, columns = fixed.shape
-    side = min(TILE_PX, rows, columns)
     window = cv2.createHanningWindow((side, side), cv2.CV_32F)
     middles, shifts = [], []
-    for top in _starts(rows, side):
-        for left in _starts(columns, side):
+    for top in _starts(rows, side, step):
+        for left in _starts(columns, side, step):
             part = (slice(top, top + side), slice(left, left + side))
             (x, y), clear = cv2.phaseCorrelate(
                 np.ascontiguousarray(fixed[part]), np.ascontiguousarray(moving[part]), window
@@ -98,8 +104,8 @@ def _tiles(fixed: Plane, moving: Plane, most_px: float) -> tuple[NDArray, NDArra
     return np.array(middles).reshape(-1, 2), np.array(shifts).reshape(-1, 2)
 
 
-def _starts(length: int, side: int) -> list[int]:
-    count = min(MOST_TILES, max(1, length // side))
+def _starts(length: int, side: int, step: int) -> list[int]:
+    count = max(1, (length - side) // step + 1)
     return [int(start) for start in np.linspace(0, length - side, count)]
 
 
@@ -123,3 +129,37 @@ def _fitted(middles: NDArray, shifts: NDArray) -> NDArray[np.float64]:
     if found is None or np.abs(found[:, :2] - np.eye(2)).max() > 0.02:
         return _fitted(middles[:1], np.median(shifts, axis=0)[None, :])
     return np.asarray(found)
+
+
+def locally_settled(
+    fixed: Plane, moving: Plane, carried: NDArray, px_per_mm: float, most_mm: float
+) -> NDArray:
+    """``carried`` brought onto ``fixed`` where places of the sheet have moved on their own.
+
+    fixed, moving  as of ``detail``, already settled as wholes; ``carried`` lies as ``moving``
+
+    A cockled sheet lies flatter under one light than another. Shifts are measured in small
+    tiles, believed up to ``most_mm``, and carried smoothly over the sheet.
+    """
+    rows, columns = fixed.shape
+    side = min(round(LOCAL_TILE_MM * px_per_mm), rows, columns)
+    middles, shifts = _tiles(fixed, moving, most_mm * px_per_mm, side, side // 2)
+    if len(shifts) < FEWEST_TILES:
+        return carried
+    away = np.abs(shifts - np.median(shifts, axis=0)).max(axis=1)
+    if np.median(np.hypot(*shifts.T)) < LEAST_SHIFT_PX and np.percentile(away, 90) < LEAST_SHIFT_PX:
+        return carried
+    step = side / 2
+    grid = (max(2, round(rows / step)), max(2, round(columns / step)))
+    sums = np.zeros((*grid, 3), dtype=np.float32)
+    for (x, y), (right, down) in zip(middles, shifts, strict=True):
+        row = min(grid[0] - 1, int(y / rows * grid[0]))
+        column = min(grid[1] - 1, int(x / columns * grid[1]))
+        sums[row, column] += (right, down, 1)
+    sums = cv2.GaussianBlur(sums, (0, 0), 1.0, borderType=cv2.BORDER_REFLECT)
+    # A little weight of no shift: far from anything measured, nothing moves.
+    field = sums[:, :, :2] / (sums[:, :, 2:] + np.float32(0.02))
+    field = cv2.resize(field, (columns, rows), interpolation=cv2.INTER_CUBIC)
+    x = np.arange(columns, dtype=np.float32)[None, :] + field[:, :, 0]
+    y = np.arange(rows, dtype=np.float32)[:, None] + field[:, :, 1]
+    return np.asarray(cv2.remap(carried, x, y, cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE))
