@@ -1,6 +1,5 @@
 """What the readings of one rectified sheet under several lights share."""
 
-import itertools
 from collections.abc import Sequence
 
 import cv2
@@ -21,6 +20,10 @@ CLIPPED = 252
 MOST_CLIPPED = 0.5
 
 GREY = 128
+
+# The slow run is taken from medians of so many blocks along an edge, of so many samples each way.
+BLOCKS = 40
+BLOCK_SAMPLES = 8
 
 Grey = NDArray[np.uint8]
 
@@ -150,31 +153,30 @@ def spread_of(values: NDArray) -> float:
     return 1.4826 * float(np.median(np.abs(values - np.median(values))))
 
 
-def broad_trend(field: Plane, order: int = 3, blocks: int = 40) -> Plane:
+def broad_trend(field: Plane, order: int = 3) -> Plane:
     """The slow run of a field over the sheet: a polynomial in x and y through block medians.
 
     Fitted by iteratively reweighted least squares (Cauchy weights), so that a drawing or a
     stain on a part of the sheet does not bend it. Same shape as ``field``.
     """
     rows, columns = field.shape
-    down, across = min(blocks, rows), min(blocks, columns)
-    row_edges = np.linspace(0, rows, down + 1).astype(int)
-    column_edges = np.linspace(0, columns, across + 1).astype(int)
-    medians = np.array(
-        [
-            [np.median(field[r0:r1:2, c0:c1:2]) for c0, c1 in itertools.pairwise(column_edges)]
-            for r0, r1 in itertools.pairwise(row_edges)
-        ]
+    down, across = (max(1, min(BLOCKS, side // BLOCK_SAMPLES)) for side in (rows, columns))
+    at_rows, at_columns = (
+        ((np.arange(count * BLOCK_SAMPLES) + 0.5) * side / (count * BLOCK_SAMPLES)).astype(int)
+        for count, side in ((down, rows), (across, columns))
     )
-    y = (row_edges[:-1] + row_edges[1:]) / rows - 1
-    x = (column_edges[:-1] + column_edges[1:]) / columns - 1
+    sample = field[np.ix_(at_rows, at_columns)]
+    blocks = sample.reshape(down, BLOCK_SAMPLES, across, BLOCK_SAMPLES)
+    wanted = np.median(blocks, axis=(1, 3)).ravel().astype(np.float64)
+    y, x = ((np.arange(count) + 0.5) * 2 / count - 1 for count in (down, across))
     powers = [(i, j) for i in range(order + 1) for j in range(order + 1 - i)]
     design = np.stack([np.outer(y**i, x**j).ravel() for i, j in powers], axis=1)
-    wanted = medians.ravel()
     weights = np.ones_like(wanted)
     for _ in range(8):
-        root = np.sqrt(weights)
-        solved, *_ = np.linalg.lstsq(design * root[:, None], wanted * root, rcond=None)
+        weighted = design * weights[:, None]
+        solved = np.linalg.solve(
+            weighted.T @ design + 1e-9 * len(wanted) * np.eye(len(powers)), weighted.T @ wanted
+        )
         left = wanted - design @ solved
         weights = 1 / (1 + (left / (2.4 * spread_of(left) + 1e-6)) ** 2)
     full_y = ((np.arange(rows) + 0.5) * 2 / rows - 1).astype(np.float32)

@@ -14,7 +14,7 @@ from survey.imaging.rectified import NotReadable
 from tests.imaging.lit import lit
 
 PX_PER_MM = 5.0
-SIZE = (100.0, 80.0)
+SIZE = (84.0, 66.0)
 FINE = ("etching", "engraving", "pen-brown-ink", "graphite")
 
 
@@ -49,12 +49,12 @@ def true_ratio(sheet: Sheet, region: GlowRegion) -> float:
 
 @pytest.mark.parametrize("term", ["oil-stain", "adhesive-stain"])
 def test_what_glows_more_is_found_with_its_place_and_ratio(term: str) -> None:
-    sheet = sheet_with(Mark(term, spot(50, 14), strength=0.8), medium="etching")
+    sheet = sheet_with(Mark(term, spot(42, 12), strength=0.8), medium="etching")
     read_out = read(sheet)
     assert len(read_out.regions) == 1
     region = read_out.regions[0]
     xs, ys = zip(*region.points, strict=True)
-    assert min(xs) < 50 < max(xs) and min(ys) < 14 < max(ys)
+    assert min(xs) < 42 < max(xs) and min(ys) < 12 < max(ys)
     assert region.ratio > 1 and region.words.startswith("glows more")
     assert abs(region.ratio - true_ratio(sheet, region)) < max(4 * region.uncertainty, 0.15)
     assert 30 < region.area_mm2 < 120
@@ -106,7 +106,7 @@ def test_a_brightener_is_told_from_plain_paper(
 def test_without_normal_light_only_what_glows_more_is_proposed() -> None:
     marks = (
         Mark("local-stain", spot(30, 40, 5), strength=0.9),
-        Mark("oil-stain", spot(70, 40, 5), strength=0.9),
+        Mark("oil-stain", spot(60, 40, 5), strength=0.9),
     )
     read_out = read_ultraviolet(lit(sheet_with(*marks), "ultraviolet"))
     assert read_out.regions and all(region.ratio > 1 for region in read_out.regions)
@@ -121,4 +121,4 @@ def test_a_dark_photograph_and_one_of_another_sheet_are_refused() -> None:
     with pytest.raises(NotReadable, match="ultraviolet is all dark"):
         read_ultraviolet(dark, normal)
     with pytest.raises(NotReadable, match="different size"):
-        read_ultraviolet(ultraviolet, RectifiedSheet(normal.pixels, PX_PER_MM, 90.0, 80.0))
+        read_ultraviolet(ultraviolet, RectifiedSheet(normal.pixels, PX_PER_MM, 74.0, 66.0))
