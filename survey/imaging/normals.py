@@ -189,6 +189,8 @@ def _without_the_worst(
 
 def unit(solved: Plane) -> Plane:
     """Unit normals of albedo times normal; facing the viewer where there is no light at all."""
-    length = np.sqrt(np.einsum("rci,rci->rc", solved, solved))[:, :, None]
-    level = np.array([0, 0, 1], dtype=np.float32)
-    return np.where(length > 1e-6, solved / np.maximum(length, 1e-6), level).astype(np.float32)
+    length = np.sqrt(np.einsum("rci,rci->rc", solved, solved))
+    dark = length <= 1e-6
+    normals = np.asarray(solved / np.maximum(length, 1e-6)[:, :, None], dtype=np.float32)
+    normals[dark] = (0, 0, 1)
+    return normals

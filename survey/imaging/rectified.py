@@ -118,7 +118,7 @@ def linear_planes(sheet: RectifiedSheet, shape: tuple[int, int]) -> Plane:
 
 def clipped_plane(sheet: RectifiedSheet, shape: tuple[int, int]) -> NDArray[np.bool_]:
     """Where any part of a pixel is overexposed."""
-    over = np.where((sheet.pixels >= CLIPPED).any(axis=2), 255, 0).astype(np.uint8)
+    over = np.asarray((sheet.pixels.max(axis=2) >= CLIPPED) * np.uint8(255), dtype=np.uint8)
     return resized(over, shape) > 0
 
 

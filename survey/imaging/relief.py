@@ -32,7 +32,7 @@ from survey.imaging.relief_marks import ReliefMark, marks_of
 from survey.imaging.shifts import detail, settled, shift_between
 
 PX_PER_MM = 8.0
-MOST_PIXELS = 12e6
+MOST_PIXELS = 10e6
 
 # Raking lamps stand at 5° to 30°. Common practice, no source.
 USUAL_ELEVATION_DEG = 15.0
@@ -128,18 +128,22 @@ def read_relief(
         )
     sentences.append(ORDER_ONLY)
     slope_x, slope_y = lights.slopes(azimuths, elevation)
+    drawn, moved_mm = lights.drawn, lights.moved_mm
+    del lights  # Large, and no longer needed once the slopes are known.
+    # First of all, for it needs the most memory.
+    marks = marks_of(slope_x, slope_y, drawn, px_per_mm, steep_known=not assumed)
     height = heights(slope_x, slope_y, px_per_mm, LONGEST_WAVE_MM)
     return Relief(
         px_per_mm=px_per_mm,
         azimuths_deg=azimuths,
         elevation_deg=elevation,
         assumed=assumed,
-        moved_mm=lights.moved_mm,
+        moved_mm=moved_mm,
         sentences=tuple(sentences),
         normals=_normals(slope_x, slope_y),
         shaded=_shaded(slope_x, slope_y, px_per_mm),
         depth=as_grey(height, 1.6 * float(np.percentile(np.abs(height), 97))),
-        marks=marks_of(slope_x, slope_y, lights.drawn, px_per_mm, steep_known=not assumed),
+        marks=marks,
     )
 
 
@@ -253,11 +257,13 @@ class _Lights:
             rows = np.vstack([rows, [0, 0, 1]])
         solved = solve(self.brightness, rows, self.usable)
         upright = np.maximum(solved[:, :, 2], np.float32(0.02))
-        slopes = np.asarray(-solved[:, :, :2] / upright[:, :, None], dtype=np.float32)
-        slopes = slopes.clip(-STEEPEST, STEEPEST)
         light = np.clip(upright, 0, 1) ** 2
         trust: Plane = (light / (light + np.float32(0.02))).astype(np.float32)
-        return self._calmed(slopes[:, :, 0], trust), self._calmed(slopes[:, :, 1], trust)
+        slope_x, slope_y = (
+            np.asarray(-solved[:, :, axis] / upright, dtype=np.float32).clip(-STEEPEST, STEEPEST)
+            for axis in (0, 1)
+        )
+        return self._calmed(slope_x, trust), self._calmed(slope_y, trust)
 
     def _calmed(self, slope: Plane, trust: Plane) -> Plane:
         """Dark places, whose slope is mostly noise, take on that of what is brighter nearby."""
