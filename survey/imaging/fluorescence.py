@@ -164,7 +164,7 @@ def read_ultraviolet(
     return Ultraviolet(
         response,
         f"{RESPONSES[response]} Red {shares[0]:.2f}, green {shares[1]:.2f}, blue {shares[2]:.2f} "
-        f"± {uncertainty[2]:.2f} of its light.",
+        f"of its light, {_give_or_take(uncertainty[2])}.",
         shares,
         uncertainty,
         tuple(_regions(held, paper, day, px_per_mm, smallest_mm2)),
@@ -259,6 +259,10 @@ def _against_paper(glow: Plane, paper: Mask, px_per_mm: float) -> _Held:
     difference = np.asarray(filled - run, dtype=np.float32)
     noise = max(spread_of(difference[trust > LEAST_TRUST][::5]), 0.004)
     return _Held(difference, np.asarray(run, dtype=np.float32), trust, noise)
+
+
+def _give_or_take(uncertainty: float) -> str:
+    return f"± {uncertainty:.2f}" if uncertainty >= 0.005 else "each to less than ± 0.01"
 
 
 def _overall(
