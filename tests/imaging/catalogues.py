@@ -8,7 +8,7 @@ from survey.imaging.mould import Traits
 
 Random = np.random.Generator
 
-SHARED = 5
+SHARED = 6
 
 
 @dataclass(frozen=True)
