@@ -12,6 +12,7 @@ from survey.access.guesses import TooManyGuesses, WrongGuesses
 from survey.access.services import note
 from survey.catalogue.models import Object
 from survey.catalogue.queries import walk
+from survey.desk.watermarks import DESCRIBED, MEASURED, REPERTORY
 from survey.desk.words import field_name
 from survey.examination.models import Watermark
 from survey.reading.models import PaperNote
@@ -224,27 +225,7 @@ class WatermarkForm(forms.ModelForm):
 
     class Meta:
         model = Watermark
-        fields = (
-            "kind",
-            "motif",
-            "letters",
-            "side",
-            "seen_from",
-            "width_mm",
-            "height_mm",
-            "to_left_chain_mm",
-            "to_right_chain_mm",
-            "chain_interval_mm",
-            "uncertainty_mm",
-            "chains_within",
-            "match",
-            "repertory",
-            "repertory_number",
-            "repertory_place",
-            "repertory_from_year",
-            "repertory_to_year",
-            "note",
-        )
+        fields = (*DESCRIBED, *MEASURED, "uncertainty_mm", *REPERTORY, "note")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
