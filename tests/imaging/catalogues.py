@@ -77,9 +77,9 @@ def catalogue(seed: int, sheets: int = 200) -> tuple[Traits, dict[str, Traits]]:
     random = np.random.default_rng([seed, 40])
     mould = wire_mould(random)
     others = {f"sheet {n}": measured(wire_mould(random), random) for n in range(sheets - 1)}
-    run = cut(mould, random)
-    while len(set(run) & set(other := cut(mould, random))) < SHARED:
-        pass
+    run, other = cut(mould, random), cut(mould, random)
+    while len(set(run) & set(other)) < SHARED:
+        run, other = cut(mould, random), cut(mould, random)
     others["mate"] = measured(mould, random, other)
     return measured(mould, random, run), others
 
