@@ -37,13 +37,16 @@ MARGIN_MM = 2.5
 CLOSEST_MM, WIDEST_MM = 12.0, 42.0
 # How unlike one another intervals of one mould may be: standard deviation as a share.
 UNEVEN = 0.09
-SEARCH_DEG, TURN_DEG = 6.0, 0.8
+TURN_DEG = 0.8
+# Without laid lines to tell the direction: these from each edge, each as far as the next. Within a
+# strip a line must not wander more than its own breadth.
+SEARCH_DEG, SEARCH_TURN_DEG = (-5.0, -2.5, 0.0, 2.5, 5.0), 1.3
 # A line must stand so many standard deviations out of the noise of its profile, and show in
 # this share of the strips.
 STANDS, SHOWS = 4.5, 0.55
 SEEN_AGAIN_MM, SEEN_STANDS = 0.9, 1.5
 # Wires were never quite straight: how far a line's mean place wanders. From memory.
-WANDER_MM = 0.04
+WANDER_MM = 0.03
 # Of raking light, the sine of the angle between light and line: less than 7° shows nothing.
 LEAST_ACROSS = 0.12
 
@@ -98,13 +101,16 @@ def chain_lines(
     azimuth_deg  of raking light: it shows no lines that run along it
     """
     best: Chains | None = None
-    places = [(near_deg, TURN_DEG)] if near_deg is not None else [(0, SEARCH_DEG), (90, SEARCH_DEG)]
+    if near_deg is not None:
+        places = [(near_deg, TURN_DEG)]
+    else:
+        places = [(edge + away, SEARCH_TURN_DEG) for edge in (0.0, 90.0) for away in SEARCH_DEG]
     clean = tone.without_strokes()
     for angle, room in places:
-        if azimuth_deg is not None and not crosses(azimuth_deg, float(angle)):
+        if azimuth_deg is not None and not crosses(azimuth_deg, angle):
             continue
-        strips = _strips(clean, float(angle))
-        for shape in _shapes(raking, near_deg is None):
+        strips = _strips(clean, angle)
+        for shape in _shapes(raking, near_deg is None and not raking):
             found = _read(strips, shape, room)
             if found is not None and (best is None or found.comb > best.comb):
                 best = found

@@ -85,14 +85,15 @@ class Placing:
     def place_mm(self, normal: tuple[float, float]) -> float:
         """Standard uncertainty of a place along a direction, for a line across the sheet.
 
-        At an edge the mean of two corners; in the middle the mean of four, and the skew that a
-        homography adds to it, as great again on a square sheet.
+        In the middle the mean of four corners, and the skew that a homography adds to it, as
+        great again on a square sheet; towards the edges, where only the nearest corners hold,
+        up to one corner's own.
         """
         shape = math.hypot(
             normal[0] ** 2 * self.width_mm / self.height_mm,
             normal[1] ** 2 * self.height_mm / self.width_mm,
         )
-        return self.corner_mm * max(math.sqrt(0.5), math.hypot(0.5, 0.5 * shape))
+        return self.corner_mm * max(1.0, math.hypot(0.5, 0.5 * shape))
 
 
 def normal_of(angle_deg: float) -> tuple[float, float]:

@@ -72,7 +72,7 @@ class Looked:
     fade      how much weaker detail of 1 mm is than detail of 1.5 mm: the difference of the
               logarithms of their powers. Out of focus, detail fades steeply
     bend      how much less it fades in the finer half of that step than in the coarser: above
-              nought where nothing but noise is left
+              nought where nothing but noise is left. Both 0 of a picture too coarse to tell
     """
 
     laid: Laid | None
@@ -185,6 +185,9 @@ class _Spectrum:
     def fading(self, detail: Array) -> tuple[float, float]:
         """(fade, bend), see ``Looked``, of ``detail`` (windows, rings)."""
         ring = self.radius[self.starts]
+
+        if ring[-1] < FADE_PER_MM[-1]:
+            return 0.0, 0.0
 
         def about(per_mm: float) -> Array:
             near = (ring >= per_mm) & (ring <= per_mm + FADE_WIDTH_PER_MM)

@@ -28,6 +28,7 @@ from scipy import fft
 
 from survey.demo.sheet.recipe import SheetRecipe
 from survey.demo.sheet.render import build, render
+from survey.demo.sheet.truth import truth_of
 from survey.imaging.chains import crosses
 from survey.imaging.geometry import RectifiedSheet
 from survey.imaging.paper import Paper, read_paper
@@ -160,8 +161,6 @@ def _large() -> RectifiedSheet:
     recipe = SheetRecipe(seed=77, width_mm=400.0, height_mm=300.0, laid_per_cm=9.3)
     sheet = build(recipe, 5.0)
     pixels = render(sheet, "transmitted")
-    from survey.demo.sheet.truth import truth_of
-
     matrix = np.array(truth_of(sheet)["homography"]).reshape(3, 3)
     return rectified(pixels, matrix, (400.0, 300.0), 10.0)
 
