@@ -263,7 +263,7 @@ def test_a_person_who_sees_wove_paper_is_believed() -> None:
         ({"chains_mm": [20.0, 20.4]}, "less than 1 mm apart"),
         ({"chains_mm": [math.nan]}, "number of millimetres"),
         ({"chains_mm": [20.0], "chain_angle_deg": 200.0}, "-45"),
-        ({"make": "vellum"}, "laid or to wove"),
+        ({"make": "vellum"}, "to laid, to wove or to not measurable"),
         ({"make": "wove", "chains_mm": [20.0]}, "neither"),
     ],
 )
