@@ -286,7 +286,7 @@ def _weighed(
     at_a = places_a[[i for i, _ in pairs]]
     at_b = places_b[[j for _, j in pairs]]
     gaps_a, gaps_b = np.diff(at_a), np.diff(at_b)
-    steps = _steps(gaps_b, [j for _, j in pairs], b)
+    steps = _steps(gaps_b, [j for _, j in pairs], b, background)
     difference = gaps_b - gaps_a
     # A line's error makes one gap wider and the next narrower: told by the lines, not the gaps.
     ends = np.diff(np.eye(len(pairs)), axis=0)
@@ -305,10 +305,11 @@ def _weighed(
     return _Fit(sign, ratio, pairs, float(np.abs(difference).max()))
 
 
-def _steps(gaps: Array, lines: list[int], traits: Traits) -> Array:
+def _steps(gaps: Array, lines: list[int], traits: Traits, background: Background) -> Array:
     """How many of the sheet's intervals each gap between these lines holds, lines missed too."""
-    usual = float(np.median(traits.chain_intervals_mm))
-    return np.maximum(np.abs(np.diff(lines)), np.round(gaps / usual)).astype(np.float64)
+    intervals = np.array(traits.chain_intervals_mm)
+    own = float(np.median(intervals / np.maximum(1, np.round(intervals / background.mean_mm))))
+    return np.maximum(np.abs(np.diff(lines)), np.round(gaps / own)).astype(np.float64)
 
 
 def _line_u(traits: Traits, lines: list[int]) -> Array:
