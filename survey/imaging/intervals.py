@@ -10,6 +10,8 @@ import numpy as np
 # Chain lines are "about 25 mm apart" (Roberts and Etherington, Bookbinding and the Conservation
 # of Books, "chain lines"); wider than this, from memory, hardly ever.
 WIDEST_MM = 35.0
+# Wires bow: neighbours bow alike, and lines far apart do not. Standard deviation, from memory.
+BOW_MM = 0.05
 
 
 @dataclass(frozen=True)
@@ -18,9 +20,6 @@ class Measured:
 
     value: float
     u: float
-
-    def as_dict(self) -> dict[str, float]:
-        return {"value": round(self.value, 4), "u": round(self.u, 4)}
 
 
 @dataclass(frozen=True)
@@ -136,7 +135,8 @@ def mean_and_spread(
     # Errors of inner lines cancel in the mean: only the ends of each run are left.
     own = [math.sqrt(max(one.u_mm**2 - (one.mm * share) ** 2, 0.0)) for one in whole]
     runs = 1 + sum(not one.whole for one in intervals)
-    ends = math.sqrt(runs) * float(np.mean(own)) / len(whole)
+    apart = math.hypot(float(np.mean(own)), math.sqrt(2) * BOW_MM)
+    ends = math.sqrt(runs) * apart / len(whole)
     mean_u = math.hypot(ends, mean * share)
     if len(whole) < 2:
         return Measured(mean, mean_u), None

@@ -38,6 +38,8 @@ FOUND, FOUND_ALONG = 2.6, 1.5
 # The same strength at right angles is a weave or the grid of a JPEG file, not laid lines.
 CROSS_SHARE = 0.75
 BLOCK_MM = 35.0
+# Where windows differ by more than this share in density, no even comb is laid through them.
+UNEVEN, LOCAL_SHARES, MOST_LOCAL = 0.02, np.linspace(0.86, 1.14, 29), 49
 # Where the fading of detail is judged: bright and dark parts 1.5, 1.2 and 1 mm wide together
 # with their neighbour, each over so wide a band.
 FADE_PER_MM, FADE_WIDTH_PER_MM = (0.3, 0.4, 0.5), 0.06
@@ -48,8 +50,6 @@ class Laid:
     """per_mm         lines in a millimetre, and its standard uncertainty from the scatter
     angle_deg      direction of the chain lines that stand square on them, see ``chains``
     windows        how many windows were read
-    coherence      0…1: how well one even comb fits the whole sheet
-    local_spread   standard deviation of the density between parts of the sheet, per mm
     clearest_mm    middle (x, y) of the window in which the lines show best
     phase_turns    of the lines there: the lightest lie where per_mm × distance + phase is whole,
                    the distance from clearest_mm along (sin a, -cos a)
@@ -60,8 +60,6 @@ class Laid:
     angle_deg: float
     angle_u_deg: float
     windows: int
-    coherence: float
-    local_spread: float
     clearest_mm: tuple[float, float]
     phase_turns: float
 
@@ -244,7 +242,9 @@ def _refined(tiles: list[NDArray[np.float32]], windows: Windows, kx: float, ky: 
     weight = np.abs(seen) / (np.abs(seen).max() + 1e-12)
     blocks = _blocks(middles)
     fitted, residual, held = _plane(np.angle(seen), weight, middles)
-    coherence = float(abs(np.sum(held * np.exp(1j * residual))) / max(held.sum(), 1e-12))
+    local = _local_shares(tiles, windows, middles, wave)
+    if 1.4826 * np.median(np.abs(local - np.median(local))) > UNEVEN:
+        return _uneven(wave, local, middles, seen, len(tiles))
     leave_out = []
     for block in np.unique(blocks):
         kept = blocks != block
@@ -252,8 +252,7 @@ def _refined(tiles: list[NDArray[np.float32]], windows: Windows, kx: float, ky: 
             part, _, _ = _plane(np.angle(seen[kept]), weight[kept], middles[kept])
             leave_out.append(wave + part)
     clearest = int(np.argmax(np.where(np.abs(residual) < 0.6, held, 0)))
-    phase = float(np.angle(seen[clearest])) / (2 * math.pi) + float(middles[clearest] @ wave)
-    wave = wave + fitted
+    before, wave = wave, wave + fitted
     frequency = float(np.hypot(*wave))
     angle = _chain_angle(wave)
     if len(leave_out) >= 3:
@@ -261,16 +260,60 @@ def _refined(tiles: list[NDArray[np.float32]], windows: Windows, kx: float, ky: 
         turns = np.array([(_chain_angle(part) - angle + 90) % 180 - 90 for part in parts])
         per_mm_u, angle_u = _jackknifed(np.hypot(parts[:, 0], parts[:, 1])), _jackknifed(turns)
     else:
-        # One window: its own resolution, a tenth of a cycle in its length.
-        per_mm_u = 0.1 / (windows.size / windows.px_per_mm)
+        # Too few windows: a third of a line in all that they cover.
+        cover = float(np.ptp(middles, axis=0).max()) + windows.size / windows.px_per_mm / 2
+        per_mm_u = 0.3 / cover
         angle_u = math.degrees(per_mm_u / frequency)
-    local = _local_spread(residual, held, middles, wave)
-    if wave @ np.array([math.sin(math.radians(angle)), -math.cos(math.radians(angle))]) < 0:
-        phase = -phase
-    place = (float(middles[clearest][0]), float(middles[clearest][1]))
     return Laid(
-        frequency, per_mm_u, angle, angle_u, len(tiles), coherence, local, place, phase % 1.0
+        frequency, per_mm_u, angle, angle_u, len(tiles), *_clearest(clearest, middles, seen, before)
     )
+
+
+def _clearest(
+    window: int, middles: Array, seen: NDArray[np.complex128], wave: Array
+) -> tuple[tuple[float, float], float]:
+    """(middle of the window, phase there), see ``Laid``."""
+    phase = float(np.angle(seen[window])) / (2 * math.pi) + float(middles[window] @ wave)
+    angle = math.radians(_chain_angle(wave))
+    if wave @ np.array([math.sin(angle), -math.cos(angle)]) < 0:
+        phase = -phase
+    return (float(middles[window][0]), float(middles[window][1])), phase % 1.0
+
+
+def _uneven(
+    wave: Array, local: Array, middles: Array, seen: NDArray[np.complex128], count: int
+) -> Laid:
+    """Lines that lie closer in one part of the sheet than in another: the mean of the parts."""
+    angle = _chain_angle(wave)
+    several = max(2, min(len(local), len(np.unique(_blocks(middles)))))
+    frequency = float(np.hypot(*wave))
+    error = float(local.std()) / math.sqrt(several)
+    where = int(np.argmax(np.abs(seen)))
+    place, phase = _clearest(where, middles, seen, wave)
+    return Laid(
+        frequency * float(local.mean()),
+        frequency * error,
+        angle,
+        math.degrees(error),
+        count,
+        place,
+        phase,
+    )
+
+
+def _local_shares(
+    tiles: list[NDArray[np.float32]], windows: Windows, middles: Array, wave: Array
+) -> Array:
+    """Each window's own density as a share of the wave's, for windows all over the sheet."""
+    chosen = np.unique(np.linspace(0, len(tiles) - 1, MOST_LOCAL).round().astype(int))
+    some = [tiles[i] for i in chosen]
+    strength = np.array(
+        [np.abs(_phasors(some, windows, middles[chosen], share * wave)) for share in LOCAL_SHARES]
+    )
+    clear = strength.max(axis=0) > 2.5 * np.median(strength, axis=0)
+    if clear.sum() < 3:
+        return np.ones(1)
+    return LOCAL_SHARES[strength.argmax(axis=0)[clear]]
 
 
 def _jackknifed(without: Array) -> float:
@@ -330,26 +373,6 @@ def _blocks(middles: Array) -> NDArray[np.int64]:
     counts = np.clip(np.round((high - low) / BLOCK_MM), 2, 6)
     cell = np.minimum((middles - low) / np.maximum(high - low, 1e-9) * counts, counts - 1)
     return (np.floor(cell[:, 1]) * 10 + np.floor(cell[:, 0])).astype(np.int64)
-
-
-def _local_spread(residual: Array, held: Array, middles: Array, wave: Array) -> float:
-    """Root mean square of how the density wanders between windows that lie side by side."""
-    normal = wave / np.hypot(*wave)
-    along = middles @ normal
-    slopes = []
-    for i in range(len(middles)):
-        apart = along - along[i]
-        beside = np.abs((middles - middles[i]) @ np.array([-normal[1], normal[0]]))
-        near = np.flatnonzero((apart > WINDOW_MM * 0.7) & (apart < WINDOW_MM * 1.6) & (beside < 2))
-        for j in near[:1]:
-            turn = np.angle(np.exp(1j * (residual[j] - residual[i])))
-            slopes.append((turn / (2 * math.pi * apart[j]), min(held[i], held[j])))
-    if len(slopes) < 3:
-        return 0.0
-    value, weight = np.array(slopes).T
-    if weight.sum() <= 0:
-        return 0.0
-    return float(math.sqrt(np.average(value**2, weights=weight)))
 
 
 def _chain_angle(wave: Array) -> float:

@@ -223,6 +223,19 @@ def test_uncertain_corners_widen_every_uncertainty() -> None:
     assert unsure.chains[0].u_mm > 0.3
 
 
+def test_lines_that_grow_closer_are_counted_by_their_mean() -> None:
+    columns, rows = (round(mm * PX_PER_MM) for mm in SIZE_MM)
+    y = (np.arange(rows)[:, None] + 0.5) / PX_PER_MM
+    # From 9 to 11 lines in a centimetre, top to bottom: 10 on average.
+    turns = 0.9 * y + 0.1 / SIZE_MM[1] * y**2
+    light = 0.4 + 0.03 * np.cos(2 * math.pi * turns) * np.ones(columns)
+    noise = np.random.default_rng(6).normal(0, 0.01, light.shape)
+    paper = read_paper(sheet_of(light + noise), "transmitted", corner_mm=0.0)
+    assert paper.laid_per_cm is not None
+    assert paper.laid_per_cm.value == pytest.approx(10.0, abs=0.15)
+    assert abs(paper.laid_per_cm.value - 10.0) < 3 * paper.laid_per_cm.u
+
+
 def test_a_person_removes_adds_and_moves_chain_lines() -> None:
     paper = read_paper(drawn_lines(0.937, [20.0, 45.5, 70.0, 96.0]), "transmitted")
     kept = [line.offset_mm for line in paper.chains]
