@@ -6,6 +6,9 @@ from survey import bootstrap
 
 BIN = bootstrap.VENV / "bin"
 
+# On all cores; one that is done takes over from the others, for tests differ a hundredfold.
+SPREAD = ["--numprocesses", "auto", "--dist", "worksteal"]
+
 # What depends on how a database locks, commits and compares.
 ON_POSTGRESQL = [
     "tests/access",
@@ -48,12 +51,14 @@ def steps(pytest_arguments: list[str]) -> list[tuple[str, list[str]]]:
                 python,
                 "-m",
                 "pytest",
-                "--numprocesses",
-                "auto",
+                *SPREAD,
                 *ON_POSTGRESQL,
             ],
         ),
-        ("Tests", [python, "-m", "pytest", *(pytest_arguments or ["--numprocesses", "auto"])]),
+        (
+            "Tests",
+            [python, "-m", "pytest", *(pytest_arguments or SPREAD)],
+        ),
     ]
 
 
