@@ -221,7 +221,7 @@ def test_corners_that_cannot_be_are_told_and_a_point_is_mended_by_keys(form: Pag
     pane.focus()
     page.keyboard.press("Shift+ArrowRight")
     expect(page.locator(".loupe")).to_be_visible()
-    assert page.locator(".set-point").last.get_attribute("transform") != before
+    expect(page.locator(".set-point").last).not_to_have_attribute("transform", before or "")
     page.keyboard.press("Shift+ArrowLeft")
     page.keyboard.press("Delete")
     expect(page.locator(".set-point")).to_have_count(3)
