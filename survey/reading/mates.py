@@ -14,6 +14,10 @@ from survey.reading.models import Reading
 SIDES: dict[str, bool] = {"mould": True, "felt": False}
 
 
+# Below ten times likelier (its logarithm) a candidate is not worth anybody's look.
+LEAST = math.log(10)
+
+
 @dataclass(frozen=True)
 class Mate:
     """One other sheet, and how like its structure is.
@@ -31,7 +35,7 @@ class Mate:
         return self.likeness.words
 
 
-def mates_of(examination: Examination, most: int = 10, least: float = 0.0) -> list[Mate]:
+def mates_of(examination: Examination, most: int = 10, least: float = LEAST) -> list[Mate]:
     """The sheets of other objects most like this one in their mould, most like first.
 
     least  of the logarithm of the likelihood ratio: above 0 one mould explains the two sheets
