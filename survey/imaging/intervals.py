@@ -94,6 +94,16 @@ class Placing:
         )
         return self.corner_mm * max(1.0, math.hypot(0.5, 0.5 * shape))
 
+    def offset_mm(self, angle_deg: float, angle_u_deg: float) -> float:
+        """Standard uncertainty of the offset of lines in this direction.
+
+        The line's place, known where it crosses the middle of the sheet, and its direction, over
+        the length from there to the foot of the normal through the origin.
+        """
+        normal = normal_of(angle_deg)
+        length = abs(self.height_mm * normal[0] - self.width_mm * normal[1]) / 2
+        return math.hypot(self.place_mm(normal), length * math.radians(angle_u_deg))
+
 
 def normal_of(angle_deg: float) -> tuple[float, float]:
     angle = math.radians(angle_deg)

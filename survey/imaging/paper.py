@@ -47,6 +47,8 @@ COMB_SQUARE = ((5.0, 3), (9.0, 2))
 # Steeper fading than this under raking light is blur: paper's own tooth always shows there. By
 # transmitted light its clouds do, and fade as far as can be seen; noise alone does not.
 STEEPEST_FADE, MOST_BEND = -0.45, 0.2
+# Raking light so near an edge's direction may run along laid lines. Common practice, no source.
+ALONG_EDGE_DEG = 10.0
 # A line put on the screen by hand, mm. No source.
 BY_HAND_MM = 0.3
 # Counting by hand: either end may be half a line out, evenly spread. ISO/IEC Guide 98-3 (GUM),
@@ -219,6 +221,8 @@ def _without_laid(paper: Paper, chains: Chains | None, looked: Looked, px_per_mm
             why="No laid lines show, and the part of the sheet shown is too small to tell wove "
             f"paper from laid: photograph at least {2 * SMALLEST_MM:.0f} mm each way.",
         )
+    if raking and _may_run_along_laid_lines(paper.azimuth_deg):
+        return replace(paper, why=PERHAPS_ALONG)
     return replace(
         paper,
         make="wove",
@@ -235,10 +239,24 @@ ALONG = (
     "Chain lines show but no laid lines: the light runs along the laid lines and does not show "
     "them. Move the lamp a quarter turn about the sheet, or use transmitted light."
 )
+PERHAPS_ALONG = (
+    "Neither laid lines nor chain lines show. That may be wove paper, or laid lines that run along "
+    "the light and do not show: take it again with the lamp at a slant to the sheet's edges, or "
+    "use transmitted light."
+)
 CHAINS_ONLY = (
     "Chain lines show but no laid lines, so the photograph is not sharp enough to count them: "
     "focus on the sheet, come nearer and take it again."
 )
+
+
+def _may_run_along_laid_lines(azimuth_deg: float | None) -> bool:
+    """Whether light from there would not show laid lines that lie as they mostly do: along an edge
+    of the sheet, give or take a few degrees."""
+    if azimuth_deg is None:
+        return True
+    from_edge = abs((azimuth_deg + 45) % 90 - 45)
+    return from_edge < ALONG_EDGE_DEG
 
 
 def _sure(paper: Paper, chains: Chains) -> bool:
@@ -282,12 +300,12 @@ def _laid_paper(paper: Paper, laid: Laid, chains: Chains | None) -> Paper:
 
 
 def _with_chains(paper: Paper, chains: Chains) -> Paper:
-    place = _placing(paper).place_mm(normal_of(chains.angle_deg))
+    turn = math.hypot(chains.angle_u_deg, _placing(paper).turn_deg())
+    place = _placing(paper).offset_mm(chains.angle_deg, turn)
     lines = tuple(
         ChainLine(one.offset_mm, math.hypot(one.offset_u_mm, place), one.offset_u_mm)
         for one in chains.lines
     )
-    turn = math.hypot(chains.angle_u_deg, _placing(paper).turn_deg())
     return _reckoned(paper, lines, Measured(chains.angle_deg, turn))
 
 
@@ -401,7 +419,7 @@ def _chains_by_hand(
     if not all(math.isfinite(offset) for offset in chains_mm):
         raise WrongCorrection("A chain line's distance must be a number of millimetres.")
     same_way = chain_angle_deg is None
-    place = _placing(paper).place_mm(normal_of(angle.value))
+    place = _placing(paper).offset_mm(angle.value, angle.u)
     lines = []
     for offset in chains_mm:
         near = [line for line in paper.chains if abs(line.offset_mm - offset) < 0.02]

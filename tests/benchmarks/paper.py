@@ -68,8 +68,8 @@ def judged(kind: str, seeds: range, longest_mm: float = 260.0) -> Tally:
 def judge(one: Shot, tally: Tally) -> Paper:
     paper = read_paper(one.sheet, one.light, one.azimuth_deg, one.tap_mm)
     tally.told[paper.make] += 1
-    wanted = {"measurable": "laid", "wove": "wove"}.get(one.kind, "not measurable")
-    if paper.make != wanted:
+    right = {"measurable": ("laid",), "wove": ("wove", "not measurable")}
+    if paper.make not in right.get(one.kind, ("not measurable",)):
         tally.wrong.append(f"{one.kind} {one.seed} {one.light}: {paper.make}. {paper.why}")
     if one.kind != "measurable" or paper.laid_per_cm is None:
         return paper
