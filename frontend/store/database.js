@@ -4,6 +4,7 @@
  */
 
 import Dexie from "../vendor/dexie.js";
+import { oneWriteAtATime } from "./one-write.js";
 import { keepVersionsApart } from "./other-versions.js";
 
 /** @import { EntityTable, Table } from "../vendor/dexie.js" */
@@ -81,6 +82,7 @@ export function sendingOf({ sha256, size_bytes, sent = 0, trouble = "", upload_u
   return { sha256, size_bytes, sent, bytes_sent: 0, trouble, url: upload_url };
 }
 
+oneWriteAtATime(db);
 keepVersionsApart(db);
 
 /** The table that holds each kind of record. */

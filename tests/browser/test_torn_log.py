@@ -1,4 +1,4 @@
-"""A browser that was killed in the middle of a write keeps all that was saved before and after."""
+"""A browser that was killed in the middle of writes keeps all that was saved before and after."""
 
 from contextlib import suppress
 from pathlib import Path
@@ -78,6 +78,51 @@ def test_half_an_entry_at_the_end_of_the_log_costs_nothing_that_was_saved(
     page = opened_again(open_browser(), small_server)
     assert page.evaluate(KEPT) == ["After,Before", False]
     expect(page.get_by_text("The browser has cleared")).to_have_count(0)
+
+
+# A write of more than 1 KiB is begun on the disk before it is done, to be undone if need be.
+TWO_WRITES = """
+async () => {
+  const { default: Dexie } = await import("/field/vendor/dexie.js");
+  const { db } = await import("/field/store/database.js");
+  const content = crypto.getRandomValues(new Uint8Array(5000));
+  window.begun = 0;
+  for (const [table, row] of [
+    [db.settings, { key: "half done", value: content }],
+    [db.uploads, { sha256: "half done", trouble: "", content }],
+  ]) {
+    void db.transaction("rw", table, async () => {
+      await table.put(row);
+      window.begun += 1;
+      await Dexie.waitFor(new Promise((resolve) => setTimeout(resolve, 60_000)));
+    });
+  }
+}
+"""
+HALF_DONE = """
+async () => {
+  const { db } = await import("/field/store/database.js");
+  const rows = await Promise.all([db.settings.get("half done"), db.uploads.get("half done")]);
+  return rows.filter(Boolean).length;
+}
+"""
+
+
+def test_a_kill_in_the_middle_of_two_writes_empties_nothing(
+    small_server: Server, open_browser: Opener, tmp_path: Path
+) -> None:
+    browser = open_browser()
+    page = field_work.signed_in(browser, small_server.address)
+    field_work.begin_visit(page, "Before")
+    page.evaluate(TWO_WRITES)
+    page.wait_for_function("window.begun > 0")
+    # Time for the second to begin, were it to.
+    page.wait_for_timeout(1500)
+    killed(browser, tmp_path / "tablet")
+
+    page = opened_again(open_browser(), small_server)
+    assert page.evaluate(KEPT) == ["Before", False]
+    assert page.evaluate(HALF_DONE) == 0
 
 
 HOLD = """
