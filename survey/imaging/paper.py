@@ -24,7 +24,6 @@ from survey.imaging.intervals import (
     Placing,
     intervals_of,
     mean_and_spread,
-    normal_of,
 )
 from survey.imaging.laid import WORK_PX_PER_MM as LAID_PX_PER_MM
 from survey.imaging.laid import Laid, Looked, laid_lines

@@ -6,7 +6,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from survey.demo.sheet.camera import Camera, jpeg
+from survey.demo.sheet.camera import Camera, frame_of, jpeg
 from survey.demo.sheet.marks import STAMPS
 from survey.demo.sheet.noise import stream
 from survey.demo.sheet.pen import MEDIA
@@ -14,8 +14,11 @@ from survey.demo.sheet.placing import PLACERS, place
 from survey.demo.sheet.recipe import Drawing, Mark, SheetRecipe, Watermark
 from survey.demo.sheet.render import build, render
 from survey.demo.sheet.subjects import SUBJECTS
+from survey.demo.sheet.target import target_card
 from survey.demo.sheet.truth import region_of, truth_of
 from survey.demo.sheet.watermarks import MOTIFS
+from survey.imaging.chart import FOLDER, load_chart
+from survey.imaging.colour import read_target
 from survey.vocabulary.queries import vocabulary
 from tests.demo.sheets import EXACT, plain
 
@@ -135,3 +138,20 @@ def test_it_knows_no_sixth_light() -> None:
 def test_a_sheet_without_size_is_refused() -> None:
     with pytest.raises(ValueError, match="greater than 0 mm"):
         small(seed=1).__class__(seed=1, width_mm=0, height_mm=20)
+
+
+def test_the_colour_target_beside_the_sheet_reads_as_what_it_is() -> None:
+    recipe = SheetRecipe(seed=12, width_mm=170.0, height_mm=120.0)
+    pixels = render(build(recipe, 8.0), "normal")
+    frame = frame_of((170.0, 120.0), (960, 1360), 8.0, "recto", Camera())
+    card = target_card(frame)
+    assert card is not None
+    rows, columns = card[1]
+    corners = [(x, y) for y in (rows.start, rows.stop) for x in (columns.start, columns.stop)]
+    chart = load_chart(FOLDER / "port-ellery.json")
+    colour = read_target(pixels, np.array([corners[i] for i in (0, 1, 3, 2)], float), chart)
+    assert colour.after.mean < 1.5
+
+
+def test_no_target_lies_where_the_frame_has_no_room() -> None:
+    assert target_card(frame_of((60.0, 120.0), (960, 480), 8.0, "recto", Camera())) is None

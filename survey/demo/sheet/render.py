@@ -8,6 +8,7 @@ from survey.demo.sheet.camera import Camera, Frame, Pixels, exposed, frame_of, s
 from survey.demo.sheet.noise import Field, cloud, stream
 from survey.demo.sheet.recipe import TONES, SheetRecipe, Side
 from survey.demo.sheet.structure import ABSORPTION_PER_MM, Sheet, bare_paper, blurred
+from survey.demo.sheet.target import target_card
 from survey.demo.sheet.watermarks import sew
 
 BENCH = 0.21  # A neutral grey card, linear reflectance.
@@ -72,7 +73,8 @@ def render(
     )
     scene = Scene(sheet, side, frame, label)
     if light == "normal":
-        seen = REFLECTED * lights.by_normal(scene.height(), sheet.px_per_mm, scene.reflectance())
+        reflectance = scene.with_target(scene.reflectance())
+        seen = REFLECTED * lights.by_normal(scene.height(), sheet.px_per_mm, reflectance)
         seen = seen * scene.contact_shadow()[:, :, None]
     elif light == "raking":
         seen = RAKED * lights.by_raking(
@@ -153,6 +155,13 @@ class Scene:
         bench = np.repeat((BENCH * texture).astype(np.float32)[:, :, None], 3, axis=2)
         white, black = (np.full(3, tone, np.float32) for tone in (CARD_WHITE, CARD_BLACK))
         return self._with_card(self._laid_on(bench, paper), white, black)
+
+    def with_target(self, picture: Field) -> Field:
+        """With the colour target, where the frame has room for it."""
+        if (target := target_card(self.frame)) is not None:
+            card, place = target
+            picture[place] = card
+        return picture
 
     def gloss(self) -> Field:
         return self._laid_on(self._ground(0.10), np.clip(self.sheet.gloss[self.side], 0, 1))
