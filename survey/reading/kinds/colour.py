@@ -70,8 +70,9 @@ def read(job: Job) -> Found:
     sentence = (
         f"With the target the colours are {colour.after.mean:.1f} ± {colour.uncertainty:.1f} "
         f"CIEDE2000 off on the average, 95 % of patches within {colour.after.p95:.1f}; as "
-        f"photographed they were {colour.before.mean:.1f}. The exposure is "
-        f"{colour.exposure_stops:+.2f} ± {colour.exposure_uncertainty_stops:.2f} stops."
+        f"photographed they were {colour.before.mean:.1f}. The photograph is "
+        f"{abs(colour.exposure_stops):.2f} ± {colour.exposure_uncertainty_stops:.2f} stops too "
+        f"{'light' if colour.exposure_stops > 0 else 'dark'}."
     )
     result = colour.as_dict() | {"photograph": str(used.pk)}
     return Found(result, " ".join((sentence, *colour.sentences)), {"corrected": picture})
