@@ -34,7 +34,7 @@ def test_before_and_after_are_told_with_unit_and_uncertainty(desk):
     page = text_of(answer)
     assert "as photographed, mean 6.2 CIEDE2000" in page
     assert "Once corrected, mean 1.3 ± 0.2 CIEDE2000" in page
-    assert "+0.31 ± 0.04 stops" in page
+    assert "Exposure 0.31 ± 0.04 stops too light" in page
     assert "Red 12.0 1.9" in page and "White Burnt out or black, left out" in page
     content = answer.content.decode()
     assert reverse("api-reading-picture", args=[CORRECTED]) in content

@@ -233,7 +233,7 @@ def test_colour_needs_a_target_and_says_so() -> None:
     for told in (None, given, given | {"corners": [[1, 1]] * 3}, given | {"corners": "four"}):
         with pytest.raises(CannotAsk, match="Tap the four corners of the colour target"):
             ask("colour", of, "recto", None, told)
-    corners = [[10, 10], [60, 10], [60, 50], [10, 50]]
+    corners = [[10, 10], [150, 10], [150, 80], [10, 80]]
     with pytest.raises(CannotAsk, match=r"The targets known here are .*port-ellery"):
         ask("colour", of, "recto", None, given | {"chart": "unknown", "corners": corners})
     reading = ask("colour", of, "recto", None, given | {"corners": corners})
