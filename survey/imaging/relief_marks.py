@@ -82,7 +82,7 @@ class ReliefMark:
     kind         a key of KINDS
     words        what it may be
     points       in sheet mm, of a line; a closed outline for a plate
-    length_mm    of the line or outline
+    length_mm    of the line or outline, and length_u_mm its standard uncertainty
     strength     times the usual strength of lines in that direction; at most 99
     steepness    mean steepness of its slopes, degrees
     steep_known  False when the lamps' height was assumed
@@ -93,6 +93,7 @@ class ReliefMark:
     words: str
     points: tuple[tuple[float, float], ...]
     length_mm: float
+    length_u_mm: float
     strength: float
     steepness: float
     steep_known: bool
@@ -113,14 +114,18 @@ def marks_of(
             if kept is not None:
                 found.append((strength, breadth, kept))
     marks = [
-        _described(strength, line, slope_x, slope_y, drawn, px_per_mm, steep_known)
-        for strength, _, line in _without_twins(found)
+        _described(strength, breadth, line, slope_x, slope_y, drawn, px_per_mm, steep_known)
+        for strength, breadth, line in _without_twins(found)
     ]
     plates = _plates(marks, slope_x, slope_y, px_per_mm)
     for plate in plates:
         marks = [mark for mark in marks if not _beside(mark, np.array(plate.points))]
     marks.sort(key=lambda mark: (mark.drawn, -_plainness(mark.strength, np.array(mark.points))))
     return (*plates, *marks)[:MOST_MARKS]
+
+
+def _piece_mm(breadth_mm: float) -> float:
+    return max(PIECE_BREADTHS * breadth_mm, SHORTEST_PIECE_MM)
 
 
 def _lines(
@@ -143,7 +148,7 @@ def _lines(
         cv2.Sobel(right, cv2.CV_32F, 0, 1, ksize=3, scale=0.125)
         + cv2.Sobel(down, cv2.CV_32F, 1, 0, ksize=3, scale=0.125)
     )
-    piece = max(PIECE_BREADTHS * breadth_mm, SHORTEST_PIECE_MM) * scale
+    piece = _piece_mm(breadth_mm) * scale
     edge = math.ceil(max(EDGE_MM, 2 * breadth_mm) * scale)
     best = np.zeros((rows, columns), dtype=np.float32)
     direction = np.zeros((rows, columns), dtype=np.int16)
@@ -423,6 +428,7 @@ def _sideways(
 
 def _described(
     strength: float,
+    breadth_mm: float,
     line: Line,
     slope_x: Plane,
     slope_y: Plane,
@@ -449,6 +455,8 @@ def _described(
         KINDS[kind],
         _told(line),
         round(_length(line), 1),
+        # Either end lies somewhere in the last piece, evenly spread: its length / √12 (GUM 4.3.7).
+        round(math.sqrt(2 / 12) * _piece_mm(breadth_mm), 1),
         round(min(abs(strength), 99.0), 1),
         round(steep, 1),
         steep_known,
@@ -526,6 +534,8 @@ def _plates(
             KINDS["plate"],
             _told(outline),
             round(_length(np.vstack([outline, outline[:1]])), 1),
+            # Of four edges each is sure to a point's step, and moves two sides.
+            round(4 * POINT_MM, 1),
             max(mark.strength for mark in made_of),
             max(mark.steepness for mark in made_of),
             made_of[0].steep_known,

@@ -18,6 +18,7 @@ MARKS = [
         "words": "crease or fold, sunk on this side",
         "points": [[10.0, 20.0], [60.0, 25.0], [110.0, 20.0]],
         "length_mm": 100.4,
+        "length_u_mm": 1.2,
         "strength": 12.0,
         "steepness": 3.4,
         "steep_known": True,
@@ -28,6 +29,7 @@ MARKS = [
         "words": "four steps in a rectangle: it may be a plate mark",
         "points": [[20, 20], [200, 20], [200, 180], [20, 180]],
         "length_mm": 680.0,
+        "length_u_mm": 1.6,
         "strength": 8.0,
         "steepness": 0.0,
         "steep_known": False,
@@ -79,7 +81,7 @@ def test_marks_are_drawn_numbered_and_told_in_words(desk, relief):
     answer = page_of(desk, "relief", relief.examination)
     page = text_of(answer)
     assert "1. Crease or fold, sunk on this side" in page
-    assert "100 mm long, stands out 12 times the usual, slopes of 3.4°." in page
+    assert "100 ± 2 mm long, stands out 12 times the usual, slopes of 3.4°." in page
     assert "it may be the drawing’s own relief" in page
     content = answer.content.decode()
     assert 'viewBox="0 0 1240 900"' in content

@@ -1,5 +1,6 @@
 """Relief: the surface without the drawing, what lies nearer, and marks to look at."""
 
+import math
 from typing import Any
 from uuid import UUID
 
@@ -84,7 +85,7 @@ def drawn(one: Suggestion, ground: Ground) -> dict[str, Any]:
         "about": ", ".join(
             part
             for part in (
-                f"{mark['length_mm']:.0f} mm long",
+                f"{mark['length_mm']:.0f} ± {math.ceil(mark['length_u_mm'])} mm long",
                 f"stands out {mark['strength']:.0f} times the usual",
                 steep,
             )
