@@ -56,6 +56,8 @@ LEAST_PAPER = 0.5
 RING_MM = 1.2
 MOST_DRAWN_ABOUT = 0.35
 EDGE_MM = 1.0
+# Gaps and notches narrower than twice this are closed.
+ROUNDED_MM = 0.5
 MOST_REGIONS = 60
 
 RESPONSES = {
@@ -87,7 +89,7 @@ class GlowRegion:
     """A place that glows otherwise than the paper about it.
 
     points       outline in sheet mm
-    area_mm2     inside it
+    area_mm2     inside it, and area_u_mm2 its standard uncertainty
     ratio        its light as a multiple of the paper's about it
     uncertainty  of the ratio, standard
     seen_by_day  True when normal light shows it darker too; None when there is none to compare
@@ -96,6 +98,7 @@ class GlowRegion:
 
     points: tuple[tuple[float, float], ...]
     area_mm2: float
+    area_u_mm2: float
     ratio: float
     uncertainty: float
     seen_by_day: bool | None
@@ -307,7 +310,7 @@ def _regions(
     for sign in (1, -1) if day is not None else (1,):
         there = (told & (sign * held.difference > held.least)).astype(np.uint8)
         opened = cv2.morphologyEx(there, cv2.MORPH_OPEN, _disc(0.3, px_per_mm))
-        closed_up = cv2.morphologyEx(opened, cv2.MORPH_CLOSE, _disc(0.5, px_per_mm))
+        closed_up = cv2.morphologyEx(opened, cv2.MORPH_CLOSE, _disc(ROUNDED_MM, px_per_mm))
         count, labels, stats, _ = cv2.connectedComponentsWithStats(closed_up)
         for index in range(1, count):
             left, top, wide, high, area = (int(value) for value in stats[index])
@@ -324,10 +327,14 @@ def _regions(
             by_day = None
             if darker is not None:
                 by_day = bool(np.median(darker[part][inside]) > 0.03)
+            outline = _outline(inside, left, top, px_per_mm)
+            around = math.fsum(map(math.dist, outline, outline[1:] + outline[:1]))
             found.append(
                 GlowRegion(
-                    _outline(inside, left, top, px_per_mm),
+                    outline,
                     round(area / px_per_mm**2, 1),
+                    # All round, the edge lies within what rounds it, evenly spread (GUM 4.3.7).
+                    round(around * ROUNDED_MM / math.sqrt(3), 1),
                     round(ratio, 3),
                     round(ratio * held.noise, 3),
                     by_day,

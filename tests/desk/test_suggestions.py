@@ -40,6 +40,7 @@ MARKS = [
 REGION = {
     "points": [[10, 10], [40, 10], [40, 30]],
     "area_mm2": 300.0,
+    "area_u_mm2": 19.4,
     "ratio": 1.42,
     "uncertainty": 0.05,
     "words": "glows more: it may be a stain",
@@ -143,7 +144,7 @@ def test_regions_are_told_with_their_ratio_and_its_uncertainty(desk):
     examination = photographed("ultraviolet", "normal")
     read(examination, "ultraviolet", result=ULTRAVIOLET)
     answer = page_of(desk, "ultraviolet", examination)
-    assert "1.42 ± 0.05 times as bright as the paper around it; 300 mm²" in text_of(answer)
+    assert "1.42 ± 0.05 times as bright as the paper around it; 300 ± 20 mm²" in text_of(answer)
     assert "Pale bluish. Ink cannot be told from stain." in text_of(answer)
     assert 'points="100,100 400,100 400,300"' in answer.content.decode()
 

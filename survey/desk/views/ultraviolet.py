@@ -1,5 +1,6 @@
 """What the sheet answers to the ultraviolet lamp, and how long the lamp was on it."""
 
+import math
 from typing import Any
 from uuid import UUID
 
@@ -70,7 +71,7 @@ def drawn(one: Suggestion, ground: Ground | None) -> dict[str, Any]:
         "is_observed": one.observation is not None,
         "words": told["words"],
         "ratio": f"{told['ratio']:.2f} ± {told['uncertainty']:.2f} times as bright as the paper "
-        f"around it; {told['area_mm2']:.0f} mm²",
+        f"around it; {told['area_mm2']:.0f} ± {math.ceil(told['area_u_mm2'])} mm²",
         "points": ground.points(told["points"]) if ground else "",
         "label": label_place(ground, one) if ground else None,
     }

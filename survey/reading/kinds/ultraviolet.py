@@ -39,7 +39,7 @@ def read(job: Job) -> Found:
 
 
 KIND = Kind(
-    version=1,
+    version=2,
     choose=choose,
     read=read,
     troubles=(NotReadable, CannotRead, WrongPoints),
