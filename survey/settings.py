@@ -76,6 +76,7 @@ INSTALLED_APPS = [
     "survey.catalogue",
     "survey.examination",
     "survey.reading",
+    "survey.loans",
     "survey.triage",
     "survey.desk",
     "survey.demo",

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from django.db.models import Count, Q, Sum
 
+from survey.catalogue.models import Object
 from survey.examination.models import Examination
 
 
@@ -22,6 +23,15 @@ def lamp_time(examination: Examination) -> LampTime:
         in_all=Sum("lamp_s"), times=Count("pk", filter=Q(lamp_s__gt=0))
     )
     return LampTime(examination.lamp_s, told["in_all"] or 0, told["times"])
+
+
+def lamp_uses(item: Object) -> list[Examination]:
+    """The examinations of an object that used the lamp, earliest first; one query."""
+    return list(
+        Examination.objects.filter(object=item, deleted_at=None, lamp_s__gt=0)
+        .select_related("examiner")
+        .order_by("started_at", "pk")
+    )
 
 
 def duration_in_words(seconds: int) -> str:

@@ -6,7 +6,7 @@ from typing import Any
 
 from django import template
 
-from survey.desk import words
+from survey.desk import exposure_words, words
 from survey.triage import rule, services
 from survey.vocabulary import queries as vocabulary
 
@@ -20,6 +20,12 @@ register.filter("field_name", words.field_name)
 register.filter("entity_name", words.entity_name)
 register.filter("duration", words.duration_in_words)
 register.filter("shot_check", words.shot_check_in_words)
+register.filter("grouped", exposure_words.grouped)
+register.filter("lux_hours", exposure_words.lux_hours_in_words)
+register.filter("balance", exposure_words.balance_in_words)
+register.filter("balance_state", exposure_words.state_in_words)
+register.filter("whose", exposure_words.whose_in_words)
+register.filter("pace", exposure_words.pace_in_words)
 
 
 @register.filter

@@ -24,6 +24,7 @@ from survey.desk.questions import questions_of
 from survey.desk.told import links
 from survey.desk.views.session import person_of
 from survey.examination.models import Examination
+from survey.loans.queries import light_of
 from survey.sync.services import Refused, record_change
 from survey.triage import queries, services
 from survey.triage.gather import standings
@@ -135,6 +136,8 @@ def label(request: HttpRequest, key: UUID) -> HttpResponse:
 
 def about(item: Object) -> dict[str, Any]:
     """All that the page of one object shows."""
+    today = timezone.localdate()
+    light = light_of(item, today)
     board = queries.board()
     examinations = list(
         Examination.objects.filter(object=item, deleted_at=None)
@@ -143,7 +146,7 @@ def about(item: Object) -> dict[str, Any]:
     )
     urgent = next((one for one in board.act_now if one.standing.object.pk == item.pk), None)
     placed = [one for one in board.placed() if one.row.object.pk == item.pk]
-    standing = next(iter(standings(timezone.localdate(), [item.pk])), None)
+    standing = next(iter(standings(today, [item.pk])), None)
     dossier = dossier_of(standing.examination) if standing else None
     keys = [item.pk, *(one.pk for one in examinations)]
     if dossier:
@@ -166,6 +169,9 @@ def about(item: Object) -> dict[str, Any]:
         "cleared": queries.cleared(since=LONG_AGO, objects=[item.pk]),
         "questions": questions_of(keys),
         "links": links(),
+        "light": light,
+        "light_this_year": light.balance(today.year),
+        "today": today,
     }
 
 
