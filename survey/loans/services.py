@@ -29,13 +29,21 @@ KEPT = (
 WHY = "Say in a few words why, for those who read it later."
 
 
+def check_may_note(person: Person) -> None:
+    """Raises PermissionDenied for couriers."""
+    if person.role == Person.Role.COURIER:
+        raise PermissionDenied(
+            "Conservators and the head of department keep the record of light; couriers read it."
+        )
+
+
 def note_display(item: Object, *, person: Person, **fields: Any) -> Display:
     """Add a display to an object's history.
 
     ``fields`` are those of KEPT. Raises PermissionDenied for couriers, and ValidationError with a
     sentence by field.
     """
-    _check_may_note(person)
+    check_may_note(person)
     display = Display(object=item, noted_by=person, **fields)
     with transaction.atomic():
         _alone_with(item)
@@ -47,7 +55,7 @@ def note_display(item: Object, *, person: Person, **fields: Any) -> Display:
 
 def correct_display(display: Display, *, person: Person, **fields: Any) -> Display:
     """Put a display right; the audit trail keeps what it said before. Raises as note_display."""
-    _check_may_note(person)
+    check_may_note(person)
     with transaction.atomic():
         _alone_with(display.object)
         display.refresh_from_db()
@@ -71,7 +79,7 @@ def correct_display(display: Display, *, person: Person, **fields: Any) -> Displ
 
 def remove_display(display: Display, *, person: Person) -> None:
     """Take a display that never was out of the history. The audit trail keeps what it said."""
-    _check_may_note(person)
+    check_may_note(person)
     with transaction.atomic():
         note(person, "display removed", display.object.accession_number, _told(display))
         display.delete()
@@ -82,7 +90,7 @@ def set_responsivity(item: Object, *, person: Person, category: str, reason: str
 
     Raises PermissionDenied for couriers, and ValidationError with a sentence by field.
     """
-    _check_may_note(person)
+    check_may_note(person)
     said = Responsivity(object=item, category=category, reason=reason.strip(), set_by=person)
     _check_reason(said.reason)
     said.full_clean()
@@ -133,13 +141,6 @@ def set_limit(
             {"lux": lux, "lux_hours_a_year": lux_hours_a_year, "reason": limit.reason},
         )
     return limit
-
-
-def _check_may_note(person: Person) -> None:
-    if person.role == Person.Role.COURIER:
-        raise PermissionDenied(
-            "Conservators and the head of department keep the record of light; couriers read it."
-        )
 
 
 def _check_reason(reason: str) -> None:

@@ -22,6 +22,7 @@ PAGES = [
     "/visits",
     "/questions",
     "/weights",
+    "/light-limits",
     "/weights?risk=1&loss=60&significance=1&need=1&readiness=1",
     "/vocabulary",
     "/vocabulary/add",
@@ -53,7 +54,7 @@ def addresses(page: Page, server: Server) -> list[str]:
 
     key = "[0-9a-f-]{36}"
     item = first("/queue", f"/objects/{key}")
-    found = [item, *(f"{item}/{page_of}" for page_of in ("edit", "move", "label"))]
+    found = [item, *(f"{item}/{page_of}" for page_of in ("edit", "move", "label", "light"))]
     examination = first(item, f"/examinations/{key}")
     found += [examination, *(f"{examination}/{page_of}" for page_of in TOLD)]
     photograph = first(item, f"/photographs/{key}")

@@ -6,6 +6,7 @@ from datetime import datetime
 from survey.demo.museum.rounds import HEAD
 from survey.demo.museum.works import Work
 from survey.demo.rows.catalogue import locations, moves, objects, people
+from survey.demo.rows.displays import displays
 from survey.demo.rows.examinations import Examined, examinations_of, visits_of
 from survey.demo.rows.priorities import needs, readiness
 from survey.demo.rows.questions import questions
@@ -26,6 +27,7 @@ def write_museum(collection: Sequence[Work], examined: Sequence[Examined], now: 
     questions(records, staff)
     needs(collection, examined, items, now)
     readiness(examined, records, now)
+    displays(examined, items, staff, now)
     Weights.objects.create(
         reason="First weights, agreed at the department's meeting.", saved_by=head, saved_at=now
     )

@@ -20,7 +20,6 @@ from survey.desk.views.objects import living_object
 from survey.desk.views.session import person_of
 from survey.loans import queries, services
 from survey.loans.models import Display
-from survey.triage.services import may_plan
 
 MLX = 1_000_000
 
@@ -38,6 +37,7 @@ def light_page(request: HttpRequest, key: UUID) -> HttpResponse:
 @login_required
 def add_display(request: HttpRequest, key: UUID) -> HttpResponse:
     item = living_object(key)
+    services.check_may_note(person_of(request))
     form = display_form(request.POST, Display(object=item))
     if form.is_valid():
         try:
@@ -54,6 +54,7 @@ def add_display(request: HttpRequest, key: UUID) -> HttpResponse:
 @login_required
 def set_category(request: HttpRequest, key: UUID) -> HttpResponse:
     item = living_object(key)
+    services.check_may_note(person_of(request))
     form = ResponsivityForm(request.POST, auto_id="category_%s")
     if form.is_valid():
         try:
@@ -69,8 +70,7 @@ def set_category(request: HttpRequest, key: UUID) -> HttpResponse:
 @login_required
 def edit_display(request: HttpRequest, key: int) -> HttpResponse:
     display = living_display(key)
-    if not may_plan(person_of(request)):
-        raise PermissionDenied("Conservators and the head of department keep the record of light.")
+    services.check_may_note(person_of(request))
     form = display_form(
         request.POST if request.method == "POST" else None, living_display(display.pk)
     )
