@@ -16,6 +16,7 @@ ON_POSTGRESQL = [
     "tests/catalogue",
     "tests/examination",
     "tests/reading",
+    "tests/loans",
     "tests/faults/protocol",
 ]
 

@@ -32,11 +32,11 @@ LABELS = {
     "hours_in_all": "Or hours in all",
     "ultraviolet_uw_lm": "Ultraviolet, µW/lm",
     "basis": "The light was",
-    "uncertainty_percent": "Uncertainty of the lux hours, ± %",
+    "uncertainty_percent": "Uncertainty, ± %",
 }
 UNCERTAINTY_HELP = (
-    "One standard uncertainty. About 10 % with a calibrated meter and known hours, about 30 % for "
-    "an estimate: common practice, no source."
+    "One standard uncertainty of the lux hours. About 10 % with a calibrated meter and known "
+    "hours, about 30 % for an estimate: common practice, no source."
 )
 
 

@@ -64,6 +64,10 @@ def test_a_page_without_history_says_that_unknown_is_not_dark(desk, item):
     page = text_of(page_of(desk, item))
     assert "No display is noted." in page and "not the same as dark" in page
     assert "No category set yet, so no limit is named." in page
+    assert "None noted" in page and "0 lx·h" not in page
+    put_in(item, "medium")
+    page = text_of(desk.get(reverse("desk:object", args=[item.pk])))
+    assert "Medium responsivity. No display is noted." in page
 
 
 def test_the_history_is_told_with_who_how_and_how_well(desk, item):
