@@ -17,9 +17,12 @@ class AnyDecimals(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for field in self.fields.values():
+        for name, field in self.fields.items():
             if isinstance(field, forms.FloatField):
                 field.widget.attrs["step"] = "any"
+                value = self.initial.get(name)
+                # ``7``, not ``7.0``.
+                self.initial[name] = value if value is None else f"{value:.10g}"
 
 
 LABELS = {
