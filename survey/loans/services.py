@@ -54,10 +54,17 @@ def note_display(item: Object, *, person: Person, **fields: Any) -> Display:
 
 
 def correct_display(display: Display, *, person: Person, **fields: Any) -> Display:
-    """Put a display right; the audit trail keeps what it said before. Raises as note_display."""
+    """Put a display right; the audit trail keeps what it said before.
+
+    Raises as note_display does, and ValidationError when somebody took the display out meanwhile.
+    """
     check_may_note(person)
     with transaction.atomic():
         _alone_with(display.object)
+        if not Display.objects.filter(pk=display.pk).exists():
+            raise ValidationError(
+                "Somebody took this display out in the meantime. If it did hang, note it anew."
+            )
         display.refresh_from_db()
         before = _told(display)
         for name, value in fields.items():

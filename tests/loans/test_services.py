@@ -62,6 +62,14 @@ def test_a_removed_display_stays_in_the_audit_trail():
     assert AuditEntry.objects.get(action="display removed").detail["place"] == "Gallery 3"
 
 
+def test_a_correction_that_comes_after_the_display_was_taken_out_says_so():
+    display = services.note_display(ObjectFactory(), person=PersonFactory(), **SPRING)
+    late = Display.objects.get()
+    services.remove_display(display, person=PersonFactory())
+    with pytest.raises(ValidationError, match="took this display out in the meantime"):
+        services.correct_display(late, person=PersonFactory(), **(SPRING | {"lux": 65.0}))
+
+
 def test_displays_of_other_objects_may_hang_on_the_same_days():
     person = PersonFactory()
     for _ in range(2):

@@ -29,7 +29,7 @@ MLX = 1_000_000
 def light_page(request: HttpRequest, key: UUID) -> HttpResponse:
     """The history, the year, and a proposal when the address carries one."""
     item = living_object(key)
-    sent = {"proposal": proposal_form(item, request.GET)} if request.GET else {}
+    sent = {"proposal": proposal_form(item, request.GET)} if "lux" in request.GET else {}
     return render(request, "desk/exposure/light.html", about(item, sent))
 
 
