@@ -78,6 +78,7 @@ INSTALLED_APPS = [
     "survey.reading",
     "survey.loans",
     "survey.triage",
+    "survey.reports",
     "survey.desk",
     "survey.demo",
     "django.contrib.auth",

@@ -16,5 +16,6 @@ urlpatterns = [
     path("api/", include("survey.catalogue.urls")),
     path("api/", include("survey.examination.urls")),
     path("api/", include("survey.reading.urls")),
+    path("api/", include("survey.reports.urls")),
     path("", include("survey.desk.urls")),
 ]

@@ -13,9 +13,9 @@ from survey.access.services import note
 from survey.catalogue.models import Object
 from survey.catalogue.queries import walk
 from survey.desk.watermarks import DESCRIBED, MEASURED, REPERTORY
-from survey.desk.words import field_name
 from survey.examination.models import Watermark
 from survey.reading.models import PaperNote
+from survey.reports.words import field_name
 from survey.triage import models, rule
 from survey.vocabulary import queries as vocabulary
 from survey.vocabulary.models import Term

@@ -2,12 +2,12 @@
 
 from django.urls import reverse
 
-from survey.desk.drawing import Ground, placed_ground
-from survey.desk.pictures import Plate, upright_sizes
 from survey.desk.readings import Shown
 from survey.desk.told import Told
 from survey.reading.placement import as_numbers
 from survey.reading.queries import lies_of
+from survey.reports.drawing import Ground, placed_ground
+from survey.reports.pictures import Plate, upright_sizes
 
 
 def ground_of(seen: Told, key: str) -> Ground | None:

@@ -8,13 +8,13 @@ from uuid import UUID
 
 from django.urls import reverse
 
-from survey.desk.dossier import Noted
-from survey.desk.drawing import through
-from survey.desk.pictures import Plate
-from survey.desk.words import moment_in_words
-from survey.examination.models import Examination, Measurement, Observation, Photograph
+from survey.examination.models import Examination, Measurement, Photograph
 from survey.reading.models import Alignment
 from survey.reading.placement import Lie, as_numbers
+from survey.reports.dossier import Noted
+from survey.reports.pictures import Plate
+from survey.reports.places import places_of
+from survey.reports.words import moment_in_words
 
 
 @dataclass(frozen=True)
@@ -157,25 +157,8 @@ def outlines(
             "points": points,
         }
         for noted in observations
-        if (points := _places(noted.observation, lies, sizes))
+        if (points := places_of(noted.observation, lies, sizes))
     ]
-
-
-def _places(
-    observation: Observation, lies: Mapping[UUID, Lie], sizes: Mapping[UUID, tuple[int, int]]
-) -> list[list[float]]:
-    if observation.region:
-        points: list[list[float]] = observation.region["points"]
-        return points
-    mark = observation.mark
-    if mark is None:
-        return []
-    key = UUID(mark["photograph"])
-    if key not in lies or key not in sizes:
-        return []
-    width, height = sizes[key]
-    at = (mark["x"] * width, mark["y"] * height)
-    return [list(through(as_numbers(lies[key].matrix), at))]
 
 
 def lines(measurements: Iterable[Measurement]) -> list[dict[str, Any]]:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from survey.desk.drawing import through
+from survey.reports.drawing import through
 
 Matrix = NDArray[np.float64]
 

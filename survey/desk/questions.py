@@ -9,7 +9,8 @@ from typing import Any
 from rest_framework import serializers
 
 from survey.catalogue.models import Object
-from survey.desk.words import (
+from survey.examination.models import Examination
+from survey.reports.words import (
     CODED,
     entity_name,
     field_name,
@@ -18,7 +19,6 @@ from survey.desk.words import (
     value_in_words,
     wire_field,
 )
-from survey.examination.models import Examination
 from survey.sync import conflict, registry
 from survey.sync.clock import Stamp
 from survey.sync.models import Change, OpenQuestion

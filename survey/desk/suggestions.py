@@ -8,10 +8,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from survey.desk.dossier import dossier_of
-from survey.desk.drawing import Ground
 from survey.desk.readings import Shown
 from survey.examination.models import Examination, Observation
+from survey.reports.dossier import dossier_of
+from survey.reports.drawing import Ground
 from survey.vocabulary.models import Term
 
 # Where in the result the suggestions of each kind are, and the light that shows them.

@@ -8,9 +8,9 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
 
-from survey.desk.pictures import Plate, plates_of
 from survey.desk.views.session import person_of
 from survey.examination.models import Examination
+from survey.reports.pictures import Plate, plates_of
 from survey.triage.services import may_plan
 
 PAGES = {

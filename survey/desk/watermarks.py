@@ -5,8 +5,8 @@ from typing import Any
 from django.db import transaction
 
 from survey.access.models import Person
-from survey.desk.words import field_name
 from survey.examination.models import Examination, Watermark
+from survey.reports.words import field_name
 from survey.sync.services import record_change
 
 # Millimetres that share the record's one uncertainty.

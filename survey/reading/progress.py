@@ -1,17 +1,20 @@
-"""How far a reading is, written seldom: a page that asks each second needs no more."""
+"""How far the worker is with something, written seldom: a page that asks needs no more."""
 
 import time
 
+from django.db import models
+
 from survey.reading import stopping
-from survey.reading.models import Reading
 from survey.reading.trouble import Stopped
 
 WRITTEN_EVERY_S = 0.5
 
 
 class Progress:
-    def __init__(self, reading: Reading) -> None:
-        self._key = reading.pk
+    """Of one row that has ``progress`` and ``step``."""
+
+    def __init__(self, row: models.Model) -> None:
+        self._rows = type(row)._default_manager.filter(pk=row.pk)
         self._written_at = 0.0
 
     def say(self, share: float, step: str) -> None:
@@ -21,4 +24,4 @@ class Progress:
         now = time.monotonic()
         if now - self._written_at >= WRITTEN_EVERY_S:
             self._written_at = now
-            Reading.objects.filter(pk=self._key).update(progress=share, step=step[:120])
+            self._rows.update(progress=share, step=step[:120])

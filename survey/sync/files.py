@@ -5,6 +5,7 @@ import os
 import re
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
 from django.db import transaction
@@ -36,8 +37,10 @@ def stored_of(sha256s: Iterable[str]) -> list[str]:
     return [sha256 for sha256, size in known if _size(stored_path(sha256)) == size]
 
 
-def store(path: Path, sha256: str) -> StoredFile:
+def store(path: Path, sha256: str, facts: dict[str, Any] | None = None) -> StoredFile:
     """Verify a file, let the receivers look at it, and move it to where contents lie.
+
+    facts  of a file that this server made itself: no receiver needs to look at it
 
     Raises WrongContent when the SHA-256 is another, ValueError with a receiver's sentence
     when it cannot be taken, OSError when the disk fails; the file is then where it was.
@@ -46,7 +49,8 @@ def store(path: Path, sha256: str) -> StoredFile:
     if digest(path) != sha256:
         raise WrongContent
     size = path.stat().st_size
-    facts = registry.facts_of(path)
+    if facts is None:
+        facts = registry.facts_of(path)
     with transaction.atomic():
         stored, _ = StoredFile.objects.update_or_create(
             sha256=sha256, defaults={"size_bytes": size, "facts": facts}

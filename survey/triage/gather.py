@@ -179,6 +179,20 @@ def seen_of(observation: Observation, amendments: Iterable[Amendment]) -> Seen:
     )
 
 
+def alarms_of(examination: Examination) -> tuple[Alarm, ...]:
+    """The hazards that one examination noted, amended since or not, while work on them is not
+    done. Its observations, amendments and recommendations are best prefetched."""
+    return hazards_now(
+        _facts(
+            examination.started_at.date(),
+            examination,
+            list(examination.observations.all()),
+            list(examination.amendments.all()),
+            list(examination.recommendations.all()),
+        )
+    )
+
+
 def _facts(
     today: date,
     examination: Examination,

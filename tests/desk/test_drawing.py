@@ -2,9 +2,9 @@
 
 import pytest
 
-from survey.desk.drawing import flat_ground, inverse, placed_ground
 from survey.desk.intervals import plot_of
 from survey.desk.lamp import duration_in_words
+from survey.reports.drawing import flat_ground, inverse, placed_ground
 
 TILTED = [0.1, 0.01, -20.0, -0.005, 0.11, -15.0, 1e-5, 2e-5, 1.0]
 

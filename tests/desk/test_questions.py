@@ -5,8 +5,8 @@ from typing import Any
 import pytest
 from django.urls import reverse
 
-from survey.desk.words import value_in_words
 from survey.examination.models import Examination, Observation
+from survey.reports.words import value_in_words
 from survey.sync.models import Change, OpenQuestion
 from tests.desk.conftest import text_of
 from tests.factories import (

@@ -6,7 +6,8 @@ from typing import Any
 
 from django import template
 
-from survey.desk import exposure_words, words
+from survey.desk import exposure_words
+from survey.reports import words
 from survey.triage import rule, services
 from survey.vocabulary import queries as vocabulary
 

@@ -9,7 +9,6 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from survey.desk.pictures import Plate
 from survey.desk.point_forms import TargetForm
 from survey.desk.readings import Shown, shown
 from survey.desk.sides import side_of, sides
@@ -19,6 +18,7 @@ from survey.desk.views.session import person_of
 from survey.reading import services
 from survey.reading.models import Reading
 from survey.reading.trouble import CannotAsk
+from survey.reports.pictures import Plate
 
 
 @require_safe

@@ -10,12 +10,12 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from survey.catalogue.queries import location_paths
-from survey.desk.dossier import dossier_of
-from survey.desk.pictures import RING_LARGE, covers
 from survey.desk.questions import questions_of
 from survey.desk.told import links
-from survey.desk.words import standing_at
 from survey.examination.models import Examination, Photograph, Visit
+from survey.reports.dossier import dossier_of
+from survey.reports.pictures import RING_LARGE, covers
+from survey.reports.words import standing_at
 
 VISITS_A_PAGE = 50
 

@@ -15,8 +15,8 @@ from django.views.decorators.http import require_safe
 from survey.catalogue.models import Object
 from survey.catalogue.queries import location_paths
 from survey.desk.forms import kinds_of_work
-from survey.desk.pictures import covers
 from survey.examination.models import Examination, Visit
+from survey.reports.pictures import covers
 from survey.sync.models import Change, OpenQuestion
 from survey.triage import queries
 from survey.triage.models import Need

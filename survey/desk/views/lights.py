@@ -11,9 +11,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from survey.desk import point_forms
-from survey.desk.dossier import dossier_of
 from survey.desk.lying import base_of, for_sheet_view, lines, lying, outlines, sheet_of
-from survey.desk.pictures import Plate, upright_sizes
 from survey.desk.readings import shown
 from survey.desk.sides import side_of, sides
 from survey.desk.told import check_may_correct, framed, told
@@ -24,6 +22,8 @@ from survey.reading import services
 from survey.reading.models import LaterPlacing, Reading
 from survey.reading.queries import alignments_of, lies_of
 from survey.reading.trouble import CannotAsk, CannotPlace
+from survey.reports.dossier import dossier_of
+from survey.reports.pictures import Plate, upright_sizes
 
 WAYS = {
     "corners": "Set corners",

@@ -11,13 +11,13 @@ from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from survey.desk.overlaid import Sheet, laid, likelihood_in_words, onto_first
-from survey.desk.pictures import Plate, plates_of, upright_sizes
 from survey.desk.readings import Shown, shown
 from survey.desk.told import Told, framed, told
 from survey.examination.models import Examination, Side
 from survey.reading.models import Reading
 from survey.reading.placement import as_numbers
 from survey.reading.queries import Mate, lies_of, mates_of
+from survey.reports.pictures import Plate, plates_of, upright_sizes
 
 # How the other sheet comes to lie on this one; see survey.imaging.mould.
 TURNED = {

@@ -18,13 +18,13 @@ from survey.catalogue.labels import qr_label
 from survey.catalogue.models import Location, Object
 from survey.catalogue.queries import location_paths, search_objects
 from survey.catalogue.services import move_object
-from survey.desk.dossier import dossier_of
 from survey.desk.forms import MoveForm, NeedForm, ObjectForm
 from survey.desk.questions import questions_of
 from survey.desk.told import links
 from survey.desk.views.session import person_of
 from survey.examination.models import Examination
 from survey.loans.queries import light_of
+from survey.reports.dossier import dossier_of
 from survey.sync.services import Refused, record_change
 from survey.triage import queries, services
 from survey.triage.gather import standings

@@ -10,12 +10,10 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from survey.desk.drawing import Ground
 from survey.desk.forms import ChainLinesForm, LaidCountForm, MakeForm
 from survey.desk.grounds import ground_of
 from survey.desk.intervals import plot_of
 from survey.desk.lying import sheet_of
-from survey.desk.paper_facts import figures
 from survey.desk.readings import shown
 from survey.desk.sides import side_of, sides
 from survey.desk.told import Told, check_may_correct, framed, told
@@ -23,6 +21,8 @@ from survey.desk.views.session import person_of
 from survey.reading import services
 from survey.reading.models import Reading
 from survey.reading.trouble import CannotCorrect
+from survey.reports.drawing import Ground
+from survey.reports.paper_facts import figures
 
 FORMS: dict[str, Any] = {"chains": ChainLinesForm, "count": LaidCountForm, "make": MakeForm}
 

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from survey.desk.questions import open_questions, other_value
 from survey.desk.views.session import back, person_of
-from survey.desk.words import value_in_words
+from survey.reports.words import value_in_words
 from survey.sync import conflict
 from survey.sync.models import OpenQuestion
 from survey.sync.services import AlreadySettled, Refused, settle

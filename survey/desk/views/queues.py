@@ -17,10 +17,10 @@ from django.views.decorators.http import require_POST, require_safe
 from survey.catalogue.models import Object
 from survey.catalogue.queries import location_paths, places_within
 from survey.desk.forms import QueueFilter
-from survey.desk.pictures import covers
 from survey.desk.views.session import back, person_of
-from survey.desk.words import entry_name
 from survey.examination.models import Recommendation
+from survey.reports.pictures import covers
+from survey.reports.words import entry_name
 from survey.triage import queries, services
 from survey.vocabulary import queries as vocabulary
 

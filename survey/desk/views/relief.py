@@ -9,7 +9,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from survey.desk.drawing import Ground, flat_ground
 from survey.desk.readings import Shown, shown
 from survey.desk.sides import side_of, sides
 from survey.desk.suggestions import (
@@ -23,6 +22,7 @@ from survey.desk.suggestions import (
 from survey.desk.told import framed, told
 from survey.examination.models import Observation
 from survey.reading.models import Reading
+from survey.reports.drawing import Ground, flat_ground
 
 PICTURES = {
     "shaded": "The relief alone, as lit from the top left",

@@ -9,7 +9,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from survey.desk.drawing import Ground
 from survey.desk.grounds import ground_under
 from survey.desk.lamp import duration_in_words, lamp_time
 from survey.desk.readings import shown
@@ -18,6 +17,7 @@ from survey.desk.suggestions import Suggestion, label_place, noted_of, suggestio
 from survey.desk.told import framed, told
 from survey.examination.models import Observation
 from survey.reading.models import Reading
+from survey.reports.drawing import Ground
 from survey.vocabulary import queries as vocabulary
 
 

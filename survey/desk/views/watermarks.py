@@ -10,7 +10,6 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from survey.desk.dossier import amended_of
 from survey.desk.forms import ReasonForm, WatermarkForm
 from survey.desk.readings import Shown
 from survey.desk.readings import shown as shown_reading
@@ -21,6 +20,7 @@ from survey.desk.views.session import person_of
 from survey.desk.watermarks import add_to_signed, amend, facts_of, match_in_words, write
 from survey.examination.models import Watermark
 from survey.reading.models import Reading
+from survey.reports.dossier import amended_of
 from survey.sync.services import Refused
 
 

@@ -1,8 +1,8 @@
-"""``manage.py worker``: makes the readings that were asked for, one after the other.
+"""``manage.py worker``: makes the readings and reports that were asked for, one after the other.
 
 One process on a server, beside the web server and with less say over the processor. Told to end
-(SIGTERM, Ctrl-C) it stops at the next step of the reading it is at, which then waits for the
-next worker. One that was killed leaves nothing undone: the next takes its reading up.
+(SIGTERM, Ctrl-C) it stops at the next step of what it is at, which then waits for the next
+worker. One that was killed leaves nothing undone: the next takes its work up.
 """
 
 import fcntl
@@ -22,7 +22,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils.crypto import get_random_string
 from django_tasks_db.management.commands.db_worker import Worker
 
-from survey.reading import services, stopping
+from survey.reading import stopping, waiting
 
 LEAST_SAY = 15
 # Rows of tasks that ended are kept for looking into faults.
@@ -30,7 +30,7 @@ KEPT_DAYS = 14
 
 
 class ReadingWorker(Worker):
-    """The worker of django-tasks-db, which here also stops in the middle of a reading."""
+    """The worker of django-tasks-db, which here also stops in the middle of its work."""
 
     def shutdown(self, signum: int, frame: FrameType | None) -> None:
         if not self.running:
@@ -42,7 +42,7 @@ class ReadingWorker(Worker):
 
 
 class Command(BaseCommand):
-    help = "Make the readings that wait: one process on a server, beside the web server."
+    help = "Make the readings and reports that wait: one process, beside the web server."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument(
@@ -59,8 +59,7 @@ class Command(BaseCommand):
             with suppress(OSError):
                 os.nice(LEAST_SAY)
             call_command("prune_db_task_results", min_age_days=KEPT_DAYS, verbosity=0)
-            waiting = services.take_up()
-            self.stdout.write(f"Readings that wait: {waiting}. Stop with Ctrl-C; none is lost.")
+            self.stdout.write(f"{waiting.take_up()} Stop with Ctrl-C; nothing is lost.")
             self.stdout.flush()
             worker = ReadingWorker(
                 queue_names=["default"],

@@ -3,6 +3,7 @@
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from math import dist
 
 Matrix = tuple[float, ...]
 Point = Sequence[float]
@@ -82,3 +83,16 @@ def inverse(matrix: Sequence[float]) -> Matrix:
     )
     determinant = a * cofactors[0] + b * cofactors[3] + c * cofactors[6]
     return tuple(one / determinant for one in cofactors)
+
+
+def gathered(points: Sequence[tuple[float, float]], within: float) -> list[list[int]]:
+    """The places of these points in groups, each of a first point and all others near to it."""
+    groups: list[list[int]] = []
+    for place, point in enumerate(points):
+        near = (group for group in groups if dist(points[group[0]], point) < within)
+        group = next(near, None)
+        if group is None:
+            groups.append([place])
+        else:
+            group.append(place)
+    return groups

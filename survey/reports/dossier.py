@@ -2,8 +2,6 @@
 
 from dataclasses import dataclass
 
-from survey.desk.pictures import RING_SMALL, Plate, plates_of
-from survey.desk.words import field_name, value_in_words
 from survey.examination.models import (
     Amendment,
     Examination,
@@ -13,6 +11,8 @@ from survey.examination.models import (
     Watermark,
 )
 from survey.examination.queries import examinations_in_full
+from survey.reports.pictures import RING_SMALL, Plate, plates_of
+from survey.reports.words import field_name, value_in_words
 from survey.triage.gather import is_done
 
 

@@ -3,13 +3,13 @@
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import dist
 from typing import Any
 from uuid import UUID
 
-from survey.desk.words import light_name
 from survey.examination.models import Observation, Photograph
 from survey.imaging.decoded import upright_size
+from survey.reports.drawing import gathered
+from survey.reports.words import light_name
 from survey.sync.files import stored_path
 from survey.sync.models import StoredFile
 from survey.vocabulary import queries as vocabulary
@@ -138,20 +138,13 @@ def _marks(
 ) -> tuple[Mark, ...]:
     width, height = _size(photograph)
     radius = ring * max(width, height)
-    groups: list[list[tuple[int, float, float]]] = []
-    for number, mark in numbered:
-        x, y = mark["x"] * width, mark["y"] * height
-        near = (one for one in groups if dist(one[0][1:], (x, y)) < SHARED_WITHIN * radius)
-        group = next(near, None)
-        if group is None:
-            groups.append([(number, x, y)])
-        else:
-            group.append((number, x, y))
+    places = [(mark["x"] * width, mark["y"] * height) for _, mark in numbered]
     marks = []
-    for group in groups:
-        label = ", ".join(str(number) for number, _, _ in group)
-        for place, (_, x, y) in enumerate(group):
-            marks.append(Mark("" if place else label, x, y, radius))
+    for group in gathered(places, SHARED_WITHIN * radius):
+        label = ", ".join(str(numbered[place][0]) for place in group)
+        marks += [
+            Mark("" if place != group[0] else label, *places[place], radius) for place in group
+        ]
     return tuple(marks)
 
 

@@ -1,0 +1,386 @@
+"""What a report says, in words and numbers, for a reader who knows nothing of Fieldleaf."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils import timezone
+
+from survey.access.models import Person
+from survey.catalogue.queries import location_paths
+from survey.examination.models import Examination, Measurement, Observation, Recommendation
+from survey.reading.models import Reading
+from survey.reading.queries import latest_readings, lies_of, outdated
+from survey.reading.services import size_of
+from survey.reports import paper_facts
+from survey.reports.dossier import Amended, Dossier, Marked, Noted, dossier_of
+from survey.reports.figures import Figure, figures_of
+from survey.reports.words import (
+    duration_in_words,
+    entry_name,
+    light_name,
+    moment_in_words,
+    size_in_words,
+    standing_at,
+)
+from survey.triage.gather import alarms_of
+from survey.triage.rule import Alarm
+from survey.vocabulary import queries as vocabulary
+
+Say = Callable[[float, str], None]
+Facts = list[tuple[str, str]]
+
+# What is not told in a figure or sentence: how lights lie on each other, and a clearer picture.
+NOT_TOLD = {Reading.Kind.ALIGN, Reading.Kind.WATERMARK}
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A hazard that was noted, and what to do about it."""
+
+    name: str
+    seen: tuple[str, ...]
+    sentence: str
+    action: str
+
+
+@dataclass(frozen=True)
+class Line:
+    """One observation. ``facts``: ``Damage; slight; along an edge; recto.``"""
+
+    number: int
+    name: str
+    facts: str
+    shown_by: str
+    definition: str
+    hazards: tuple[str, ...]
+    note: str
+    drawn_on: str
+    amended: Sequence[Amended]
+
+
+@dataclass(frozen=True)
+class Work:
+    """A recommendation."""
+
+    name: str
+    urgency: str
+    hours: str
+    note: str
+    is_done: bool
+
+
+@dataclass(frozen=True)
+class Told:
+    """What a reading of the lights says. ``beside``: whose correction it is, or that it is old."""
+
+    name: str
+    sentence: str
+    facts: Facts
+    beside: str
+
+
+@dataclass(frozen=True)
+class Side:
+    """The photographs of one side: the first across the page, the others in pairs."""
+
+    name: str
+    first: Figure
+    pairs: tuple[tuple[Figure, ...], ...]
+
+
+@dataclass(frozen=True)
+class Content:
+    """All of a report. ``lacks``: a sentence when not all photographs could be shown."""
+
+    number: str
+    title: str
+    examined_on: str
+    is_signed: bool
+    object: Facts
+    examined: Facts
+    made: Facts
+    cautions: list[Caution]
+    precautions: list[dict[str, Any]]
+    sides: list[Side]
+    figures: list[Figure]
+    nothing_seen: bool
+    observations: list[Line]
+    measurements: list[tuple[str, str, str, str]]
+    watermarks: list[Marked]
+    told: list[Told]
+    work: list[Work]
+    notes: str
+    amended: list[Amended]
+    lacks: str
+    signature: str
+
+    @property
+    def has_behind(self) -> bool:
+        return any(figure.has_behind for figure in self.figures)
+
+    @property
+    def has_scale(self) -> bool:
+        return any(figure.scale for figure in self.figures)
+
+
+def content_of(
+    examination: Examination, maker: Person, tells: str, made_with: str, say: Say
+) -> Content:
+    """Of an examination; previews of its photographs are made where none is kept.
+
+    maker, tells, made_with  who asked for the report, the state of the record in words, and the
+                             name and version of what makes it
+    """
+    dossier = dossier_of(examination)
+    full = dossier.examination
+    say(0.05, "Opening the photographs")
+    figures = figures_of(dossier.plates, dossier.observations, lies_of(full), size_of(full))
+    drawn = _drawn_on(figures)
+    alarms = alarms_of(full)
+    numbers = {one.observation.pk: one.number for one in dossier.observations}
+    return Content(
+        number=full.object.accession_number,
+        title=full.object.title,
+        examined_on=day_in_words(full.started_at),
+        is_signed=full.is_signed,
+        object=_object(full),
+        examined=_examined(full),
+        made=_made(maker, tells, made_with),
+        cautions=_cautions(alarms),
+        precautions=_precautions(alarms),
+        sides=_sides(figures),
+        figures=figures,
+        nothing_seen=full.nothing_seen,
+        observations=_lines(dossier.observations, drawn),
+        measurements=[_measurement(one, numbers) for one in dossier.measurements],
+        watermarks=dossier.watermarks,
+        told=_told(full),
+        work=_work(dossier),
+        notes=full.notes,
+        amended=dossier.amended,
+        lacks=_lacks(figures),
+        signature=tells,
+    )
+
+
+def day_in_words(moment: Any) -> str:
+    """``3 May 2026``, in the museum's time."""
+    local = timezone.localtime(moment)
+    return f"{local.day} {local:%B %Y}"
+
+
+def _given(facts: Iterable[tuple[str, str]]) -> Facts:
+    """Those that say something."""
+    return [(name, words) for name, words in facts if words]
+
+
+def _object(examination: Examination) -> Facts:
+    item = examination.object
+    return _given(
+        [
+            ("Number", item.accession_number),
+            ("Title", item.title),
+            ("Maker", item.maker),
+            ("Date", item.date_text),
+            ("Medium", item.media),
+            ("Support", item.support),
+            ("Sheet", _sheet(examination)),
+            ("Mount", examination.mount or item.mounts),
+            (
+                "Place",
+                standing_at(examination.location_id, examination.place, location_paths())
+                + (", confirmed on the spot" if examination.location_confirmed else ""),
+            ),
+        ]
+    )
+
+
+def _sheet(examination: Examination) -> str:
+    if examination.sheet_width_mm and examination.sheet_height_mm:
+        size = size_in_words(examination.sheet_width_mm, examination.sheet_height_mm)
+        return f"{size}, ± {examination.sheet_uncertainty_mm:g} mm"
+    item = examination.object
+    if item.width_mm and item.height_mm:
+        size = size_in_words(item.width_mm, item.height_mm)
+        return f"{size} by the catalogue, which gives no uncertainty; not measured this time"
+    return "Not measured"
+
+
+def _examined(examination: Examination) -> Facts:
+    visit = examination.visit
+    signed = (
+        f"{examination.signed_name}, {moment_in_words(examination.signed_at)}"
+        if examination.is_signed
+        else "Not yet signed: this is a draft"
+    )
+    grade = entry_name(vocabulary.grades(), examination.grade) if examination.grade else "Not given"
+    return _given(
+        [
+            ("Visit", f"{visit.name} ({visit.get_purpose_display().lower()})"),
+            ("Examiner", examination.examiner.name),
+            ("Examined", moment_in_words(examination.started_at)),
+            ("Signed", signed),
+            ("Condition", grade),
+            ("Verso", examination.get_verso_seen_display()),
+            (
+                "Ultraviolet lamp",
+                f"On the sheet for {duration_in_words(examination.lamp_s)}"
+                if examination.lamp_s
+                else "",
+            ),
+        ]
+    )
+
+
+def _made(maker: Person, tells: str, made_with: str) -> Facts:
+    return [
+        ("Report made", f"{moment_in_words(timezone.now())}, asked for by {maker.name}"),
+        ("It tells", tells),
+        ("Made with", made_with),
+    ]
+
+
+def _cautions(alarms: Iterable[Alarm]) -> list[Caution]:
+    hazards = {entry["code"]: entry for entry in vocabulary.hazards()}
+    seen: dict[str, list[str]] = {}
+    for alarm in alarms:
+        seen.setdefault(alarm.hazard, []).append(alarm.sentence)
+    return [
+        Caution(
+            hazards[code]["name"],
+            tuple(sentences),
+            hazards[code]["sentence"],
+            hazards[code]["action"],
+        )
+        for code, sentences in seen.items()
+        if code in hazards
+    ]
+
+
+def _precautions(alarms: Iterable[Alarm]) -> list[dict[str, Any]]:
+    """What to read before going near, of the vocabulary: each once."""
+    noted = {alarm.hazard for alarm in alarms}
+    wanted = {entry["caution"] for entry in vocabulary.hazards() if entry["code"] in noted}
+    return [entry for entry in vocabulary.cautions() if entry["code"] in wanted]
+
+
+def _drawn_on(figures: Iterable[Figure]) -> dict[int, list[int]]:
+    """The numbers of the photographs that each observation is drawn on."""
+    drawn: dict[int, list[int]] = {}
+    for figure in figures:
+        for shape in figure.shapes:
+            drawn.setdefault(shape.number, []).append(figure.number)
+    return drawn
+
+
+def _measurement(one: Measurement, numbers: Mapping[Any, int]) -> tuple[str, str, str, str]:
+    unit = one.get_unit_display()
+    of = "The sheet"
+    if one.observation:
+        of = f"{numbers.get(one.observation.pk, '')} {one.observation.term.name}".strip()
+    return one.what, f"{one.value:.10g} {unit}", f"± {one.uncertainty:.10g} {unit}", of
+
+
+def _lines(observations: Iterable[Noted], drawn: Mapping[int, list[int]]) -> list[Line]:
+    """Each with its term's definition, where the term comes for the first time."""
+    lines: list[Line] = []
+    defined: set[str] = set()
+    for noted in observations:
+        code = noted.observation.term.code
+        lines.append(
+            _line(noted, drawn, "" if code in defined else noted.observation.term.definition)
+        )
+        defined.add(code)
+    return lines
+
+
+def _line(noted: Noted, drawn: Mapping[int, list[int]], definition: str) -> Line:
+    seen = noted.observation
+    is_feature = seen.nature == Observation.Nature.FEATURE
+    on = drawn.get(noted.number, [])
+    facts = [
+        seen.get_nature_display(),
+        "" if is_feature else seen.get_severity_display().lower() or "severity not said",
+        seen.get_extent_display().lower() if seen.extent else "extent not said",
+        seen.get_side_display().lower(),
+    ]
+    hazards = {entry["code"]: entry["name"] for entry in vocabulary.hazards()}
+    return Line(
+        noted.number,
+        seen.term.name,
+        "; ".join(filter(None, facts)) + ".",
+        ", ".join(light_name(code) for code in seen.lights).lower(),
+        definition,
+        () if is_feature else tuple(hazards.get(code, code) for code in seen.term.hazards),
+        seen.note,
+        f"photograph{'s' if len(on) > 1 else ''} {', '.join(map(str, on))}" if on else "",
+        noted.amended,
+    )
+
+
+def _sides(figures: list[Figure]) -> list[Side]:
+    sides = []
+    for side in dict.fromkeys(one.plate.photograph.side for one in figures):
+        first, *others = [one for one in figures if one.plate.photograph.side == side]
+        pairs = tuple(tuple(others[at : at + 2]) for at in range(0, len(others), 2))
+        sides.append(Side(first.plate.photograph.get_side_display(), first, pairs))
+    return sides
+
+
+def _told(examination: Examination) -> list[Told]:
+    now = lies_of(examination, together=True)
+    found = []
+    order = {kind: place for place, kind in enumerate(Reading.Kind.values)}
+    readings = latest_readings(examination)
+    for side, kind in sorted(readings, key=lambda key: (order[key[1]], key[0])):
+        reading = readings[side, kind]
+        stands = reading.stands
+        if kind in NOT_TOLD or reading.state != Reading.State.DONE or stands is None:
+            continue
+        correction = reading.correction
+        facts = [
+            (one.name, f"{one.value} {one.rest}".strip())
+            for one in (paper_facts.figures(stands, None) if kind == Reading.Kind.PAPER else [])
+        ]
+        beside = []
+        if correction:
+            beside.append(
+                f"Corrected by {correction.person.name}, {moment_in_words(correction.at)}: the "
+                "figures are as corrected."
+            )
+        if outdated(reading, now):
+            beside.append("A photograph was placed anew since; it was not read again.")
+        sentence = "" if correction and facts else reading.sentence
+        name = f"{reading.get_kind_display()}, {reading.get_side_display().lower()}"
+        found.append(Told(name, sentence, facts, " ".join(beside)))
+    return found
+
+
+def _work(dossier: Dossier) -> list[Work]:
+    return [
+        Work(
+            entry_name(vocabulary.kinds_of_work(), one.recommendation.kind_of_work),
+            _urgency(one.recommendation),
+            f"{one.recommendation.hours:g} h" if one.recommendation.hours is not None else "",
+            one.recommendation.note,
+            one.is_done,
+        )
+        for one in dossier.work
+    ]
+
+
+def _urgency(recommendation: Recommendation) -> str:
+    hazards = {entry["code"]: entry["name"] for entry in vocabulary.hazards()}
+    raised = [hazards.get(code, code).lower() for code in recommendation.hazards]
+    return f"Cannot wait: {', '.join(raised)}" if raised else "No hazard raised with it"
+
+
+def _lacks(figures: list[Figure]) -> str:
+    missing = sum(1 for one in figures if one.trouble)
+    if not missing:
+        return ""
+    return (
+        f"{missing} of {len(figures)} photographs could not be shown; the report says which, and "
+        "why."
+    )
