@@ -15,10 +15,12 @@ def main() -> None:
         # The invented museum keeps to a folder of its own, away from real records.
         os.environ.setdefault("FIELDLEAF_DATA", str(bootstrap.ROOT / "data" / "demo"))
         bootstrap.enter(bootstrap.RUN_LOCK)
+        bootstrap.ensure_pango(is_needed=False)
     if command == ["test"]:
         bootstrap.enter(bootstrap.TESTS_LOCK)
         bootstrap.ensure_chromium()
         bootstrap.ensure_postgresql()
+        bootstrap.ensure_pango(is_needed=True)
         bootstrap.ensure_webkit()
         bootstrap.ensure_node_packages()
         sys.exit(checks.run(arguments))

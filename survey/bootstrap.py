@@ -21,6 +21,9 @@ RUN_LOCK = ROOT / "requirements.lock"
 # Holds everything in the other lock at the same versions, and the tools of the tests.
 TESTS_LOCK = ROOT / "tests" / "requirements.lock"
 
+# What WeasyPrint opens beside Python's packages, as Debian calls it.
+PANGO_PACKAGES = ("libpango-1.0-0", "libpangoft2-1.0-0", "libharfbuzz-subset0")
+
 # The one for which Debian packages GTK: not the one of .venv, nor another that is first in PATH.
 SYSTEM_PYTHON = "/usr/bin/python3"
 
@@ -69,6 +72,24 @@ def postgresql_programs() -> Path | None:
     if not folders and found:
         folders = [Path(found).resolve().parent]
     return max(folders, key=lambda folder: folder.parent.name.zfill(4), default=None)
+
+
+def ensure_pango(*, is_needed: bool) -> None:
+    """Install the library that sets the text of PDF reports, if it is absent.
+
+    is_needed  end where it cannot be installed; otherwise say what does not work without it
+    """
+    if _works([str(PYTHON), "-c", "import weasyprint"]):
+        return
+    say("Installing Pango from the system's packages (once) …")
+    if _apt_get("install", "-y", "--no-install-recommends", *PANGO_PACKAGES):
+        return
+    names = " ".join(PANGO_PACKAGES)
+    if is_needed:
+        stop(f"Pango could not be installed. Please install it with this system's package manager "
+             f"(on Debian: {names}), then run the command again.")  # fmt: skip
+    say(f"Pango could not be installed here (on Debian: {names}). All works without it but PDF "
+        "reports.")  # fmt: skip
 
 
 def ensure_webkit() -> None:

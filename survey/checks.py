@@ -17,6 +17,7 @@ ON_POSTGRESQL = [
     "tests/examination",
     "tests/reading",
     "tests/loans",
+    "tests/reports/test_running.py",
     "tests/faults/protocol",
 ]
 

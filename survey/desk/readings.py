@@ -1,20 +1,16 @@
 """One reading as a page shows it: asked for, under way, done or failed, or why it cannot be."""
 
 from dataclasses import dataclass
-from datetime import timedelta
 from typing import Any
 
 from django.urls import reverse
-from django.utils import timezone
 
 from survey.desk.told import Told
+from survey.desk.worker import seems_away
 from survey.reading import kinds, services
 from survey.reading.models import Correction, Reading
 from survey.reading.queries import latest_readings, lies_of, outdated
 from survey.reading.trouble import CannotAsk
-
-# A worker that runs takes up what waits within seconds.
-WORKER_LOOKS_WITHIN = timedelta(seconds=30)
 
 # What to photograph, where it is missing. Common practice, no source.
 TO_TAKE = {
@@ -70,8 +66,7 @@ class Shown:
         return (
             reading is not None
             and reading.state == Reading.State.WAITING
-            and timezone.now() - reading.asked_at > WORKER_LOOKS_WITHIN
-            and not Reading.objects.filter(state=Reading.State.RUNNING).exists()
+            and seems_away(reading.asked_at)
         )
 
     @property

@@ -53,6 +53,7 @@ urlpatterns = [
     path("visits", examinations.visit_list, name="visits"),
     path("visits/<uuid:key>", examinations.visit_page, name="visit"),
     path("examinations/<uuid:key>", examinations.examination_page, name="examination"),
+    path("examinations/<uuid:key>/report", examinations.ask_report, name="report"),
     path("photographs/<uuid:key>", examinations.photograph_page, name="photograph"),
     path("photographs/<uuid:key>/place/<slug:how>", lights.place, name="place"),
     path("examinations/<uuid:key>/lights", lights.lights_page, name="lights"),

@@ -219,7 +219,7 @@ def _labels(shapes: Sequence[Shape], size: tuple[int, int], px_per_mm: float) ->
 def _labels_of(
     shapes: Sequence[Shape], size: tuple[int, int], letter: float, lift: float
 ) -> Iterable[Label]:
-    for group in gathered([shape.top for shape in shapes], 1.7 * letter):
+    for group in gathered([shape.top for shape in shapes], 2 * letter):
         text = ", ".join(str(shapes[place].number) for place in group)
         width, height = (0.62 * len(text) + 0.5) * letter, 1.3 * letter
         x, y = shapes[group[0]].top

@@ -11,18 +11,18 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
+from survey.bootstrap import PANGO_PACKAGES
 from survey.reports.trouble import NotMade
 
 VARIANT = "pdf/ua-1"
-# Debian's packages, and the libraries WeasyPrint opens, by the kind of system.
-PACKAGES = ("libpango-1.0-0", "libpangoft2-1.0-0", "libharfbuzz-subset0")
+# The libraries WeasyPrint opens, by the kind of system.
 LIBRARIES = {
     "linux": ("libpango-1.0.so.0", "libpangoft2-1.0.so.0", "libharfbuzz.so.0"),
     "darwin": ("libpango-1.0.dylib", "libpangoft2-1.0.dylib", "libharfbuzz.0.dylib"),
 }
 NO_PANGO = (
     "This server cannot make PDF reports yet: it lacks the library Pango. Whoever looks after "
-    f"Fieldleaf installs it (on Debian: apt-get install {' '.join(PACKAGES)}) and starts the "
+    f"Fieldleaf installs it (on Debian: apt-get install {' '.join(PANGO_PACKAGES)}) and starts the "
     "worker again. Everything else works as before."
 )
 

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 LETTER_MM = 3.2
 RING_MM = 2.2
 STRIP_MM = 8.0
-HALO_MM, CORE_MM = 1.0, 0.4
+HALO_MM, CORE_MM = 0.8, 0.3
 # The desk's neutral grey around photographs.
 GREY, DARK, LIGHT = "#969696", "#111111", "#ffffff"
 
@@ -86,7 +86,7 @@ def _text(svg: Element, text: str, x: float, y: float, mm: float, colour: str, a
             "x": f"{x:.1f}",
             "y": f"{y:.1f}",
             "font-size": f"{LETTER_MM * mm:.1f}",
-            "font-family": "'Noto Sans', 'Liberation Sans', 'DejaVu Sans', sans-serif",
+            "font-family": "Noto Sans, Liberation Sans, DejaVu Sans, sans-serif",
             "text-anchor": anchor,
             "fill": colour,
         },

@@ -38,6 +38,7 @@ ONLY_BY_FORM = {
     "paper-note",
     "read",
     "readiness",
+    "report",
     "revoke",
     "settle",
     "term-retired",

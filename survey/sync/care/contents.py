@@ -42,7 +42,9 @@ def named(sha256: str) -> str:
     """A content in words: what it is used as, if anything, and the start of its SHA-256."""
     uses = registry.uses_of(sha256)
     words = f" ({'; '.join(uses)})" if uses else ""
-    return f"Photograph {sha256[:16]}…{words}"
+    facts = StoredFile.objects.filter(pk=sha256).values_list("facts", flat=True).first() or {}
+    is_document = facts.get("content_type") == "application/pdf"
+    return f"{'Document' if is_document else 'Photograph'} {sha256[:16]}…{words}"
 
 
 def strangers(known: dict[str, int]) -> Iterator[Path]:

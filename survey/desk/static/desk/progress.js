@@ -1,4 +1,4 @@
-/* Follows a reading that is being made, and loads the page again when it is done.
+/* Follows a reading or a report that is being made, and loads the page again when it is done.
    Without this file the page says the same, and "Look again" loads it by hand. */
 
 const EVERY_MS = 1500;
@@ -24,16 +24,16 @@ async function look() {
   setTimeout(look, pause);
 }
 
-/** Asks for one reading, and shows how far it is. */
+/** Asks for one of them, and shows how far it is. */
 async function stateOf(element) {
   const answer = await fetch(element.dataset.reading, { headers: { Accept: "application/json" } });
   if (answer.redirected || !answer.ok) throw new Error(answer.statusText);
-  const reading = await answer.json();
+  const made = await answer.json();
   const meter = element.querySelector("progress");
-  if (reading.progress > 0) meter.value = reading.progress;
+  if (made.progress > 0) meter.value = made.progress;
   const step = element.querySelector(".step");
-  if (reading.step && step.textContent !== reading.step) step.textContent = reading.step;
-  return reading.state;
+  if (made.step && step.textContent !== made.step) step.textContent = made.step;
+  return made.state;
 }
 
 if (followed.length) setTimeout(look, EVERY_MS);
