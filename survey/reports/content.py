@@ -156,7 +156,7 @@ def content_of(
         measurements=[_measurement(one, numbers) for one in dossier.measurements],
         watermarks=dossier.watermarks,
         told=_told(full),
-        work=_work(dossier),
+        work=_work(dossier, alarms),
         notes=full.notes,
         amended=dossier.amended,
         lacks=_lacks(figures),
@@ -168,6 +168,19 @@ def day_in_words(moment: Any) -> str:
     """``3 May 2026``, in the museum's time."""
     local = timezone.localtime(moment)
     return f"{local.day} {local:%B %Y}"
+
+
+def in_runs(numbers: Iterable[int]) -> str:
+    """Rising numbers, three or more in a row in short: ``1–3, 5, 6``."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(
+        f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs
+    )
 
 
 def _given(facts: Iterable[tuple[str, str]]) -> Facts:
@@ -314,7 +327,7 @@ def _line(noted: Noted, drawn: Mapping[int, list[int]], definition: str) -> Line
         definition,
         () if is_feature else tuple(hazards.get(code, code) for code in seen.term.hazards),
         seen.note,
-        f"photograph{'s' if len(on) > 1 else ''} {', '.join(map(str, on))}" if on else "",
+        f"photograph{'s' if len(on) > 1 else ''} {in_runs(on)}" if on else "",
         noted.amended,
     )
 
@@ -357,11 +370,11 @@ def _told(examination: Examination) -> list[Told]:
     return found
 
 
-def _work(dossier: Dossier) -> list[Work]:
+def _work(dossier: Dossier, alarms: Sequence[Alarm]) -> list[Work]:
     return [
         Work(
             entry_name(vocabulary.kinds_of_work(), one.recommendation.kind_of_work),
-            _urgency(one.recommendation),
+            _urgency(one.recommendation, alarms),
             f"{one.recommendation.hours:g} h" if one.recommendation.hours is not None else "",
             one.recommendation.note,
             one.is_done,
@@ -370,10 +383,12 @@ def _work(dossier: Dossier) -> list[Work]:
     ]
 
 
-def _urgency(recommendation: Recommendation) -> str:
+def _urgency(recommendation: Recommendation, alarms: Sequence[Alarm]) -> str:
+    """By the hazards raised with it, else by those noted on the sheet: then no work on it waits."""
     hazards = {entry["code"]: entry["name"] for entry in vocabulary.hazards()}
-    raised = [hazards.get(code, code).lower() for code in recommendation.hazards]
-    return f"Cannot wait: {', '.join(raised)}" if raised else "No hazard raised with it"
+    noted = recommendation.hazards or dict.fromkeys(alarm.hazard for alarm in alarms)
+    named = [hazards.get(code, code).lower() for code in noted]
+    return f"Cannot wait: {', '.join(named)}" if named else "No hazard noted"
 
 
 def _lacks(figures: list[Figure]) -> str:

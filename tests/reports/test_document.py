@@ -7,7 +7,7 @@ import pytest
 from django.template.loader import render_to_string
 
 from survey.examination.models import Examination
-from survey.reports.content import content_of
+from survey.reports.content import content_of, in_runs
 from survey.reports.queries import tells
 from survey.sync.files import stored_path
 from tests.desk import readings
@@ -182,3 +182,22 @@ def test_a_hazard_is_told_first_and_what_to_keep_to(full: Examination) -> None:
     assert "<h2>Precautions</h2>" in words
     calm = words_of(examined())
     assert "Cautions" not in calm and "Precautions" not in calm
+
+
+def test_on_a_sheet_with_a_hazard_no_work_waits() -> None:
+    examination = examined()
+    RecommendationFactory(examination=examination)
+    assert "<td>No hazard noted</td>" in words_of(examination)
+    ObservationFactory(examination=examination, term=TermFactory(name="Flakes", hazards=["wet"]))
+    assert "<td>Cannot wait: wet or damp</td>" in words_of(examination)
+    # A trace of making is no hazard.
+    examination.observations.update(nature="feature")
+    assert "<td>No hazard noted</td>" in words_of(examination)
+
+
+@pytest.mark.parametrize(
+    ("numbers", "said"),
+    [([], ""), ([4], "4"), ([1, 2], "1, 2"), ([1, 2, 3, 5, 7, 8, 9, 10], "1–3, 5, 7–10")],
+)
+def test_many_numbers_are_told_in_short(numbers: list[int], said: str) -> None:
+    assert in_runs(numbers) == said
