@@ -16,6 +16,7 @@ from survey.reports import paper_facts
 from survey.reports.dossier import Amended, Dossier, Marked, Noted, dossier_of
 from survey.reports.figures import Figure, figures_of
 from survey.reports.words import (
+    day_in_words,
     duration_in_words,
     entry_name,
     light_name,
@@ -162,12 +163,6 @@ def content_of(
         lacks=_lacks(figures),
         signature=tells,
     )
-
-
-def day_in_words(moment: Any) -> str:
-    """``3 May 2026``, in the museum's time."""
-    local = timezone.localtime(moment)
-    return f"{local.day} {local:%B %Y}"
 
 
 def in_runs(numbers: Iterable[int]) -> str:

@@ -211,7 +211,13 @@ def moment_in_words(moment: Any) -> str:
     if parsed is None:
         return str(moment)
     local = timezone.localtime(parsed) if timezone.is_aware(parsed) else parsed
-    return f"{local.day} {local:%B %Y, %H:%M}"
+    return f"{day_in_words(local)}, {local:%H:%M}"
+
+
+def day_in_words(moment: datetime) -> str:
+    """``3 May 2026``, in the museum's time."""
+    local = timezone.localtime(moment) if timezone.is_aware(moment) else moment
+    return f"{local.day} {local:%B %Y}"
 
 
 def standing_at(place: UUID | None, elsewhere: str, paths: dict[UUID, str]) -> str:
