@@ -13,9 +13,9 @@ from survey.examination.pictures import PREVIEW_PX, preview
 from survey.imaging.previews import NoPreview
 from survey.reading.placement import Lie, as_numbers
 from survey.reports.dossier import Noted
-from survey.reports.drawing import Matrix, Point, gathered, inverse, through
+from survey.reports.drawing import Point, gathered, inverse, through
 from survey.reports.pictures import Plate, upright_sizes
-from survey.reports.places import places_of
+from survey.reports.places import by_scale, places_of
 from survey.reports.svg import LETTER_MM, RING_MM
 from survey.reports.words import moment_in_words
 from survey.sync.files import stored_of, stored_path
@@ -82,7 +82,8 @@ class Figure:
     trouble      a sentence when it cannot be shown; nothing else of it is then told
     width_mm     on the page
     px_per_mm    pixels of the upright picture to the millimetre of the page
-    is_placed    whether it is known where on the sheet it lies
+    is_placed    whether it is known how large the sheet is on it, and so its scale
+    is_by_scale  that is all that is known, and not where on the sheet it lies
     """
 
     number: int
@@ -96,6 +97,7 @@ class Figure:
     labels: tuple[Label, ...] = ()
     scale: Scale | None = None
     is_placed: bool = False
+    is_by_scale: bool = False
     jpeg: bytes = b""
 
     @property
@@ -135,6 +137,8 @@ def figures_of(
     The first of each side goes across the page, the others two beside each other.
     """
     sizes = upright_sizes(plates)
+    scaled = by_scale((plate.photograph for plate in plates), lies)
+    on_sheet = {key: lie for key, lie in lies.items() if key not in scaled}
     whole = set(stored_of({plate.photograph.sha256 for plate in plates}))
     figures: list[Figure] = []
     for number, plate in enumerate(plates, start=1):
@@ -147,8 +151,7 @@ def figures_of(
         room = WIDE_MM if is_wide else HALF_MM
         px_per_mm = max(size[0] / room[0], size[1] / room[1])
         lie = lies.get(plate.photograph.pk)
-        shapes = tuple(_shapes(plate, observations, lies, sizes, sheet_mm))
-        matrix = inverse(as_numbers(lie.matrix)) if lie else None
+        shapes = tuple(_shapes(plate, observations, on_sheet, sizes, sheet_mm))
         figures.append(
             Figure(
                 number,
@@ -160,8 +163,9 @@ def figures_of(
                 px_per_mm=px_per_mm,
                 shapes=shapes,
                 labels=tuple(_labels(shapes, size, px_per_mm)),
-                scale=_scale(matrix, size, sheet_mm) if matrix else None,
+                scale=_scale(lie, size, sheet_mm) if lie else None,
                 is_placed=lie is not None,
+                is_by_scale=plate.photograph.pk in scaled,
                 jpeg=jpeg,
             )
         )
@@ -236,13 +240,13 @@ def _labels_of(
         )
 
 
-def _scale(
-    matrix: Matrix, size: tuple[int, int], sheet_mm: tuple[float, float] | None
-) -> Scale | None:
-    """The longest round length that fits, as it is in the middle of the sheet."""
-    if sheet_mm is None:
-        return None
-    x, y = sheet_mm[0] / 2, sheet_mm[1] / 2
+def _scale(lie: Lie, size: tuple[int, int], sheet_mm: tuple[float, float] | None) -> Scale | None:
+    """The longest round length that fits, as it is in the middle of the sheet; where the sheet's
+    size is not known, in the middle of the picture."""
+    numbers = as_numbers(lie.matrix)
+    matrix = inverse(numbers)
+    middle = size[0] / 2, size[1] / 2
+    x, y = (sheet_mm[0] / 2, sheet_mm[1] / 2) if sheet_mm else through(numbers, middle)
     for mm in ROUND_MM:
         length = dist(through(matrix, (x - mm / 2, y)), through(matrix, (x + mm / 2, y)))
         if length <= SCALE_SHARE * size[0]:

@@ -6,6 +6,7 @@ from xml.etree import ElementTree
 import pytest
 
 from survey.examination.models import Examination
+from survey.reading.models import Alignment, LaterPlacing
 from survey.reading.queries import lies_of
 from survey.reports.dossier import dossier_of
 from survey.reports.figures import Figure, figures_of
@@ -103,3 +104,38 @@ def test_the_first_photograph_of_a_side_is_the_large_one() -> None:
     assert [one.is_wide for one in figures(examination)] == [True, False]
     examination.photographs.filter(light="raking").update(side="verso")
     assert [one.is_wide for one in figures(examination)] == [True, True]
+
+
+def test_one_placed_by_a_scale_alone_has_a_scale_and_no_outlines() -> None:
+    examination = photographed("normal", "raking", "transmitted")
+    normal, raking, transmitted = examination.photographs.order_by("taken_at")
+    raking.homography = TENTH_MM
+    raking.save()
+    # Set at the desk since it was signed, and another that was aligned to it.
+    LaterPlacing.objects.create(
+        photograph=normal,
+        homography=TENTH_MM,
+        placing={"kind": "scale"},
+        person=examination.examiner,
+    )
+    Alignment.objects.create(
+        photograph=transmitted, onto=normal, matrix=[1, 0, 0, 0, 1, 0, 0, 0, 1]
+    )
+    ObservationFactory(examination=examination, region=CORNER)
+    mark = {"photograph": str(normal.pk), "x": 0.5, "y": 0.2}
+    ObservationFactory(examination=examination, mark=mark)
+    shown = {one.plate.photograph.pk: one for one in figures(examination)}
+    assert [shape.is_ring for shape in shown[normal.pk].shapes] == [True]
+    assert shown[transmitted.pk].shapes == ()
+    assert all(shown[one.pk].scale and shown[one.pk].is_by_scale for one in (normal, transmitted))
+    # A mark on it says nothing of where it lies on the others.
+    assert [shape.is_ring for shape in shown[raking.pk].shapes] == [False]
+    assert not shown[raking.pk].is_by_scale
+
+
+def test_without_the_sheets_size_the_scale_is_that_of_the_pictures_middle() -> None:
+    examination = photographed("normal")
+    dossier = dossier_of(examination)
+    [figure] = figures_of(dossier.plates, [], lies_of(examination), None)
+    assert figure.scale is not None
+    assert (figure.scale.mm, figure.scale.length) == (100, pytest.approx(1000))
