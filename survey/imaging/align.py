@@ -51,6 +51,10 @@ class NotAligned(ValueError):
     """The two photographs could not be laid on each other. The message says what to do."""
 
 
+class TooLittleSeen(NotAligned):
+    """Too little is seen in one of them, as on a blank sheet: they may well be of one sheet."""
+
+
 @dataclass(frozen=True)
 class Alignment:
     """matrix          (3, 3) pixels of the moving picture to pixels of the fixed one, both at full
@@ -88,7 +92,7 @@ def align(fixed: Pixels, moving: Pixels, mm_per_px: float) -> Alignment:
     if best is None or len(best.near) < FEWEST_PATCHES:
         if min(speaking(a.plane), speaking(b.plane)) >= MANY_PATCHES:
             raise NotAligned(DIFFERENT)
-        raise NotAligned(
+        raise TooLittleSeen(
             "These two photographs show too little alike to be laid on each other by what is seen "
             "in them. Tap the sheet's four corners in this one, or two points in both."
         )

@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from survey.imaging.align import NotAligned, align
+from survey.imaging.align import NotAligned, TooLittleSeen, align
 from survey.imaging.differences import (
     LEAST_COLOUR_NOISE,
     Difference,
@@ -106,12 +106,16 @@ class Changes:
 
 
 def find_changes(
-    earlier: RectifiedSheet, later: Pixels, say: Say = lambda share, step: None
+    earlier: RectifiedSheet,
+    later: Pixels,
+    lies: Matrix | None = None,
+    say: Say = lambda share, step: None,
 ) -> Changes:
     """Where ``later`` shows the sheet otherwise than ``earlier``.
 
     later  a photograph of the same side under the same light, (rows, columns, 3) sRGB; it need
            not be straightened, for it is laid by what is seen in it
+    lies   its pixels to sheet mm, (3, 3), if a person placed it: used where too little is seen
 
     Raises NotAligned or NotReadable with a sentence.
     """
@@ -119,7 +123,7 @@ def find_changes(
     shape, px_per_mm = working_size([earlier], PX_PER_MM, MOST_PIXELS)
     first = at_size(earlier.pixels, shape)
     say(0.1, "Laying the later photograph on the earlier one")
-    matrix = align(first, later, 1 / px_per_mm).matrix
+    matrix = _onto(first, later, lies, px_per_mm)
     laid = _Laid(later, matrix, shape)
     check(
         [
@@ -155,6 +159,25 @@ def find_changes(
         px_per_mm,
         apart / px_per_mm,
     )
+
+
+def _onto(first: Pixels, later: Pixels, lies: Matrix | None, px_per_mm: float) -> Matrix:
+    """Pixels of the later photograph to those of the earlier picture."""
+    try:
+        return align(first, later, 1 / px_per_mm).matrix
+    except TooLittleSeen as error:
+        if lies is None:
+            raise NotAligned(
+                "Too little is seen on the sheet to lay the two photographs on each other. Set the "
+                "sheet’s four corners in the later one as well, then read again."
+            ) from error
+        return np.diag([px_per_mm, px_per_mm, 1.0]) @ lies
+    except NotAligned as error:
+        raise NotAligned(
+            "The two photographs do not seem to show the same side of the same sheet. Look whether "
+            "one of them belongs to another sheet or side; else choose another earlier photograph, "
+            "or photograph the sheet again, whole and sharp."
+        ) from error
 
 
 class _Laid:

@@ -6,33 +6,38 @@ both pictures show an edge more difference is expected, and how much is learnt f
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from survey.imaging.opened import Plane, linear
-from survey.imaging.rectified import broad_trend, smooth, spread_of
+from survey.imaging.plate import bent_to, everywhere, grid_of, stiffness
+from survey.imaging.rectified import smooth, spread_of
 
 Mask = NDArray[np.bool_]
 
 # Light is held against this floor, so that black is finite and its noise does not count.
 FLOOR = 0.02
+# The colour of what is all but black is known badly, and counts less.
+COLOUR_FLOOR = 0.1
 # Sizes at which differences are looked for, mm (standard deviation of a Gaussian).
 SCALES_MM = (0.22, 0.7, 2.0)
 # How far an edge may lie off in one of the pictures, mm.
 TOLERANCE_MM = 0.3
-# Slower changes than this over the sheet are the light's.
-LIGHT_MM = 18.0
-CAUCHY = 2.385
+# Changes over longer waves than this are the light's; they are told from medians of blocks.
+LIGHT_WAVE_MM = 60.0
+BLOCK_MM = 3.0
+MOST_BLOCKS = 100
 # Blurs that are tried, to make the sharper picture as soft as the other, px.
 BLURS_PX = (0.0, 0.3, 0.4, 0.5, 0.6, 0.7, 0.85, 1.0, 1.2, 1.5)
 # By this share of the sheet, where both show the steepest edges.
 EDGES = 0.12
 # Chance differences are never taken for smaller than this, in natural logarithms of light; in
 # colour a JPEG file keeps hardly finer steps.
-LEAST_NOISE = 0.0015
-LEAST_COLOUR_NOISE = 0.004
+LEAST_NOISE = 0.0025
+LEAST_COLOUR_NOISE = 0.005
 BINS = 12
 # The tone of bare paper: this percentile of the light.
 PAPER = 75
@@ -80,10 +85,11 @@ def even_light(pixels: NDArray[np.uint8], inside: Mask) -> Plane:
 
 
 def tones(light: Plane) -> Tones:
-    logarithm = np.log(np.maximum(light, 0) + np.float32(FLOOR))
+    bright = np.log(np.maximum(light, 0) + np.float32(FLOOR))
+    coloured = np.log(np.maximum(light, 0) + np.float32(COLOUR_FLOOR))
     return Tones(
-        np.asarray(logarithm.mean(axis=2), dtype=np.float32),
-        np.asarray(logarithm[:, :, 0] - logarithm[:, :, 2], dtype=np.float32),
+        np.asarray(bright.mean(axis=2), dtype=np.float32),
+        np.asarray(coloured[:, :, 0] - coloured[:, :, 2], dtype=np.float32),
     )
 
 
@@ -111,17 +117,20 @@ def equally_sharp(earlier: Plane, later: Plane, inside: Mask) -> tuple[Plane, Pl
 
 
 def without_light(rest: Plane, inside: Mask, px_per_mm: float) -> Plane:
-    """``rest`` without its slow run: a broad trend, then what the neighbourhood agrees on."""
-    known = np.where(inside, rest, np.float32(np.median(rest[inside])))
-    run: NDArray = broad_trend(known)
-    sigma = LIGHT_MM * px_per_mm
-    for _ in range(3):
-        left = known - run
-        spread = CAUCHY * max(spread_of(left[inside][::5]), 0.003)
-        like = inside / (1 + (left / np.float32(spread)) ** 2)
-        like = like.astype(np.float32)
-        run = run + smooth(left * like, sigma) / np.maximum(smooth(like, sigma), np.float32(1e-3))
-    return np.asarray(rest - run, dtype=np.float32)
+    """``rest`` without its slow run, which is the light's: a plate through medians of blocks."""
+    side = max(2, round(BLOCK_MM * px_per_mm), max(rest.shape) // MOST_BLOCKS)
+    down, across = (length // side for length in rest.shape)
+    held = np.where(inside, rest, np.float32(np.nan))[: down * side, : across * side]
+    blocks = held.reshape(down, side, across, side).swapaxes(1, 2).reshape(down * across, -1)
+    known = np.isfinite(blocks).mean(axis=1) > 0.5
+    medians = np.nanmedian(blocks[known], axis=1).astype(np.float64)
+    y, x = np.divmod(np.flatnonzero(known), across)
+    points = (np.column_stack([x, y]) + 0.5) * side
+    grid = grid_of(rest.shape, 2.0 * side, MOST_BLOCKS)
+    stiff = stiffness(LIGHT_WAVE_MM, 2 * side / px_per_mm, 4.0)
+    alike = np.ones((len(points), 1, 1))
+    nodes = bent_to(points, medians[:, None], alike, rest.shape, grid, stiff)
+    return rest - everywhere(nodes[:, :, 0], (rest.shape[0], rest.shape[1]))
 
 
 def score_at(
@@ -166,7 +175,7 @@ def _usual(apart: Plane, edge: Plane, inside: Mask, least: float) -> Plane:
     steep = edge[inside][::3]
     bounds = np.quantile(steep, np.linspace(0, 1, BINS + 1))
     middles, spreads = [], []
-    for low, high in zip(bounds[:-1], bounds[1:], strict=True):
+    for low, high in pairwise(bounds):
         here = (steep >= low) & (steep <= high)
         if here.sum() < FEWEST:
             continue

@@ -25,6 +25,7 @@ class Reading(models.Model):
         RELIEF = "relief", "Relief"
         ULTRAVIOLET = "ultraviolet", "Ultraviolet response"
         COLOUR = "colour", "Colour"
+        CHANGES = "changes", "Changes"
 
     class State(models.TextChoices):
         WAITING = "waiting", "Waiting"

@@ -6,7 +6,7 @@ from uuid import UUID
 
 import numpy as np
 
-from survey.examination.models import Photograph
+from survey.examination.models import Examination, Photograph
 from survey.imaging.geometry import Matrix, inverse
 from survey.reading.models import Alignment, LaterPlacing
 
@@ -82,3 +82,14 @@ def _through(base: Lie, matrix: Matrix, alignment: Alignment) -> Lie:
     if uncertainty is not None and alignment.residual_mm is not None:
         uncertainty = float(np.hypot(uncertainty, alignment.residual_mm))
     return Lie(base.matrix @ matrix, uncertainty, aligned=True)
+
+
+def size_of(examination: Examination) -> tuple[float, float] | None:
+    """(width, height) of the sheet in mm: as examined, else as the catalogue has it."""
+    for width, height in (
+        (examination.sheet_width_mm, examination.sheet_height_mm),
+        (examination.object.width_mm, examination.object.height_mm),
+    ):
+        if width and height:
+            return width, height
+    return None

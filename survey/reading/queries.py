@@ -12,14 +12,17 @@ from survey.reading.dating.questions import DateQuestion, date_questions
 from survey.reading.mates import Mate, mates_of
 from survey.reading.models import Alignment, LaterPlacing, Reading
 from survey.reading.placement import Lie, as_matrix, as_numbers, lies
+from survey.sync.files import stored_of
 
 __all__ = [
     "DateQuestion",
     "Mate",
     "alignments_of",
     "date_questions",
+    "earlier_placed",
     "homography_of",
     "latest_readings",
+    "lies_now",
     "lies_of",
     "mates_of",
     "outdated",
@@ -56,7 +59,7 @@ def latest_readings(examination: Examination) -> dict[tuple[str, str], Reading]:
 def outdated(reading: Reading, now: Mapping[UUID, Lie]) -> bool:
     """Whether a photograph lies otherwise now than when it was read.
 
-    now  ``lies_of(examination, together=True)``
+    now  ``lies_now(reading, together=True)``
     """
     if reading.state != Reading.State.DONE:
         return False
@@ -72,6 +75,36 @@ def lies_of(examination: Examination, *, together: bool = False) -> dict[UUID, L
     photographs = list(Photograph.objects.filter(examination=examination, deleted_at=None))
     alignments, later = _beside(photographs)
     return lies(photographs, alignments, later, together=together)
+
+
+def lies_now(reading: Reading, *, together: bool = False) -> dict[UUID, Lie]:
+    """How each photograph of the reading's examination lies, and of an earlier one that the
+    reading compares it with."""
+    examinations = Examination.objects.filter(photographs__in=reading.photographs)
+    found = lies_of(reading.examination, together=together)
+    for other in examinations.exclude(pk=reading.examination_id).distinct():
+        found |= lies_of(other, together=together)
+    return found
+
+
+def earlier_placed(examination: Examination, side: str) -> list[Photograph]:
+    """The photographs of this side that earlier examinations of the object took, that have
+    arrived and that lie on the sheet; oldest first."""
+    taken = list(
+        Photograph.objects.filter(
+            examination__object=examination.object_id,
+            examination__started_at__lt=examination.started_at,
+            examination__deleted_at=None,
+            side=side,
+            deleted_at=None,
+        )
+        .select_related("examination")
+        .order_by("examination__started_at", "taken_at", "pk")
+    )
+    here = set(stored_of({one.sha256 for one in taken}))
+    alignments, later = _beside(taken)
+    placed = lies(taken, alignments, later)
+    return [one for one in taken if one.sha256 in here and one.pk in placed]
 
 
 def homography_of(photograph: Photograph) -> list[float] | None:

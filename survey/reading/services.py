@@ -37,7 +37,7 @@ from survey.reading.models import (
 )
 from survey.reading.nudging import nudged
 from survey.reading.pictures import keep_picture
-from survey.reading.placement import as_matrix, as_numbers
+from survey.reading.placement import as_matrix, as_numbers, size_of
 from survey.reading.progress import Progress
 from survey.reading.trouble import CannotAsk, CannotCorrect, CannotPlace, NotRead
 from survey.sync.files import stored_of
@@ -90,7 +90,7 @@ def ask(
     if found is not None:
         return found
     asked_kind.check(given or {})
-    chosen = choose(asked_kind, examination, side)
+    chosen = choose(asked_kind, examination, side, given)
     if kind != "align" and asked_kind.placed:
         placed = queries.lies_of(examination)
         if any(one.pk not in placed for one in chosen):
@@ -129,14 +129,20 @@ def enqueue(reading: Reading) -> None:
     read.enqueue(str(reading.pk))
 
 
-def choose(kind: Kind, examination: Examination, side: str) -> list[Photograph]:
+def choose(
+    kind: Kind, examination: Examination, side: str, given: Mapping[str, Any] | None = None
+) -> list[Photograph]:
     """The photographs a reading of this kind would use. Raises CannotAsk with a sentence."""
     taken = Photograph.objects.filter(examination=examination, side=side, deleted_at=None)
     photographs = list(taken.order_by("taken_at", "pk"))
     here = set(stored_of({one.sha256 for one in photographs}))
     arrived = [one for one in photographs if one.sha256 in here]
     try:
-        chosen = kind.choose(arrived)
+        if kind.choose_across is None:
+            chosen = kind.choose(arrived)
+        else:
+            before = queries.earlier_placed(examination, side)
+            chosen = kind.choose_across(arrived, before, given or {})
     except CannotAsk as error:
         missing = len(photographs) - len(arrived)
         if not missing:
@@ -161,7 +167,6 @@ def ask_all(examination: Examination, person: Person | None) -> list[Reading]:
     """Ask for every reading that the photographs allow, and that was not yet made of them as
     they lie now."""
     asked = []
-    now = queries.lies_of(examination, together=True)
     for side in ("recto", "verso"):
         for name, kind in kinds.KINDS.items():
             try:
@@ -173,22 +178,11 @@ def ask_all(examination: Examination, person: Person | None) -> list[Reading]:
             if not any(
                 one.photographs == chosen
                 and one.made_with in ("", made_with(name))
-                and not queries.outdated(one, now)
+                and not queries.outdated(one, queries.lies_now(one, together=True))
                 for one in made
             ):
                 asked.append(ask(name, examination, side, person))
     return asked
-
-
-def size_of(examination: Examination) -> tuple[float, float] | None:
-    """(width, height) of the sheet in mm: as examined, else as the catalogue has it."""
-    for row, width, height in (
-        (examination, examination.sheet_width_mm, examination.sheet_height_mm),
-        (examination.object, examination.object.width_mm, examination.object.height_mm),
-    ):
-        if row is not None and width and height:
-            return width, height
-    return None
 
 
 def run(reading: Reading) -> None:
@@ -463,8 +457,8 @@ def _job(reading: Reading, progress: Progress) -> Job:
     return Job(
         side=reading.side,
         photographs=photographs,
-        placed=queries.lies_of(examination),
-        together=queries.lies_of(examination, together=True),
+        placed=queries.lies_now(reading),
+        together=queries.lies_now(reading, together=True),
         size_mm=size_of(examination),
         say=progress.say,
         given=reading.given,

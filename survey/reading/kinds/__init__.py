@@ -1,6 +1,6 @@
 """The kinds of readings, one module each; see ``job.Kind`` for what a module gives."""
 
-from survey.reading.kinds import align, colour, paper, relief, ultraviolet, watermark
+from survey.reading.kinds import align, changes, colour, paper, relief, ultraviolet, watermark
 from survey.reading.kinds.job import Kind
 from survey.reading.trouble import CannotAsk
 
@@ -12,6 +12,7 @@ KINDS: dict[str, Kind] = {
     "relief": relief.KIND,
     "ultraviolet": ultraviolet.KIND,
     "colour": colour.KIND,
+    "changes": changes.KIND,
 }
 
 

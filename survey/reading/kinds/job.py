@@ -159,6 +159,19 @@ def dismissing(listed: str) -> Correct:
     return correct
 
 
+class ChooseAcross(Protocol):
+    """(photographs of one side that are here, those placed ones of that side that belong to
+    earlier examinations of the object, oldest first, what the person told) → those it uses, in
+    order; raises CannotAsk."""
+
+    def __call__(
+        self,
+        photographs: Sequence[Photograph],
+        before: Sequence[Photograph],
+        given: Mapping[str, Any],
+    ) -> list[Photograph]: ...
+
+
 @dataclass(frozen=True)
 class Kind:
     """One kind of reading.
@@ -166,6 +179,7 @@ class Kind:
     version   raised whenever the same photographs may give another result
     lights    those it needs, in words, for the person who asks
     choose    (photographs of one side that are here) → those it uses, in order; raises CannotAsk
+    choose_across  in its place, for what compares two examinations: see ChooseAcross
     read      raises NotRead or one of ``troubles``, each with a sentence
     troubles  errors of imaging whose message is a sentence for a person
     correct   (result that stands, what the person changed) → the whole result anew; raises
@@ -181,6 +195,7 @@ class Kind:
     correct: Correct = not_correctable
     placed: bool = True
     check: Callable[[Mapping[str, Any]], None] = needs_nothing
+    choose_across: ChooseAcross | None = None
 
 
 def newest(photographs: Sequence[Photograph], light: str) -> Photograph | None:
