@@ -17,6 +17,7 @@ from django.utils import timezone
 
 from survey.access.models import Person
 from survey.catalogue.models import Object
+from survey.demo.museum.before import BEFORE, seen_before, sitting_before
 from survey.demo.museum.keys import key
 from survey.demo.museum.people import STAFF
 from survey.demo.museum.photographs import Picture, Sitting, photograph, shots_of
@@ -96,6 +97,9 @@ def seed(
         sittings.append(
             Sitting(work.accession_number, recipe, shots, longest_px, by_hand=_is_away(case))
         )
+    known = [case for case, _, _ in examined]
+    earlier = [(one, known.index(one.case)) for one in BEFORE if one.case in known]
+    sittings += [sitting_before(one, sittings[place]) for one, place in earlier]
     pictures = _photographed(say, sittings, workers)
     say("Writing the records …")
     # Nothing asks for readings of all these sheets: ask_for_readings takes a few.
@@ -105,16 +109,31 @@ def seed(
             [
                 Examined(case, work, sightings, sitting.recipe, taken)
                 for (case, work, sightings), sitting, taken in zip(
-                    examined, sittings, pictures, strict=True
+                    examined, sittings, pictures, strict=False
                 )
             ],
             timezone.now(),
+            [
+                (
+                    one,
+                    Examined(
+                        one.case,
+                        examined[place][1],
+                        seen_before(one, examined[place][2]),
+                        sitting.recipe,
+                        taken,
+                    ),
+                )
+                for (one, place), sitting, taken in zip(
+                    earlier, sittings[len(examined) :], pictures[len(examined) :], strict=True
+                )
+            ],
         )
         for taken in pictures:
             for picture in taken:
                 _keep(picture)
     count = sum(len(taken) for taken in pictures)
-    say(f"Done: {objects:,} objects, {len(cases)} examinations, {count} photographs.")
+    say(f"Done: {objects:,} objects, {len(sittings)} examinations, {count} photographs.")
     return accounts()
 
 

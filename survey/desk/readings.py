@@ -1,5 +1,6 @@
 """One reading as a page shows it: asked for, under way, done or failed, or why it cannot be."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,7 +10,7 @@ from survey.desk.told import Told
 from survey.desk.worker import seems_away
 from survey.reading import kinds, services
 from survey.reading.models import Correction, Reading
-from survey.reading.queries import latest_readings, lies_of, outdated
+from survey.reading.queries import latest_changes, latest_readings, lies_now, outdated
 from survey.reading.trouble import CannotAsk
 
 # What to photograph, where it is missing. Common practice, no source.
@@ -31,6 +32,10 @@ TO_TAKE = {
         "Photograph the side under ultraviolet and in normal light, with the camera unmoved."
     ),
     "colour": "Photograph the side in normal light with a colour target beside it, not on it.",
+    "changes": (
+        "Photograph the whole side as it was photographed on the earlier examination: the same "
+        "light, the lamp at the same place."
+    ),
 }
 
 
@@ -91,14 +96,16 @@ class Shown:
         return reverse("api-reading-picture", args=[sha256]) if sha256 else ""
 
 
-def shown(seen: Told, kind: str, side: str) -> Shown:
-    reading = latest_readings(seen.examination).get((side, kind))
-    is_outdated = reading is not None and outdated(
-        reading, lies_of(seen.examination, together=True)
-    )
+def shown(seen: Told, kind: str, side: str, given: Mapping[str, Any] | None = None) -> Shown:
+    """given  what the kind would be told; of changes, each light has a reading of its own"""
+    if kind == Reading.Kind.CHANGES:
+        reading = latest_changes(seen.examination, side).get((given or {}).get("light", ""))
+    else:
+        reading = latest_readings(seen.examination).get((side, kind))
+    is_outdated = reading is not None and outdated(reading, lies_now(reading, together=True))
     missing, to_take = "", ""
     try:
-        services.choose(kinds.of(kind), seen.examination, side)
+        services.choose(kinds.of(kind), seen.examination, side, given)
     except CannotAsk as error:
         missing, to_take = str(error), TO_TAKE[kind]
     return Shown(kind, side, reading, missing, to_take, is_outdated)

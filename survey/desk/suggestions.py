@@ -1,4 +1,4 @@
-"""What a reading suggests on the sheet: marks in relief, regions under ultraviolet.
+"""What a reading suggests on the sheet: marks in relief, regions under ultraviolet, changes.
 
 A suggestion is settled when a person made an observation of it, or dismissed it.
 """
@@ -14,8 +14,10 @@ from survey.reports.dossier import dossier_of
 from survey.reports.drawing import Ground
 from survey.vocabulary.models import Term
 
-# Where in the result the suggestions of each kind are, and the light that shows them.
-LISTED = {"relief": ("marks", "raking"), "ultraviolet": ("regions", "ultraviolet")}
+# Where in the result the suggestions of each kind are.
+LISTED = {"relief": "marks", "ultraviolet": "regions", "changes": "regions"}
+# The light that shows them, where it is always one; of changes the result tells.
+LIGHTS = {"relief": "raking", "ultraviolet": "ultraviolet"}
 # A line on the sheet becomes a narrow outline: so far to either side, mm.
 HALF_BREADTH_MM = 0.75
 # An outline is no finer than this: a person drew none of them.
@@ -31,6 +33,7 @@ class Suggestion:
     region   as an observation would hold it
     observation   number of the observation that was made of it, or None
     is_dismissed  whether a person found it to be nothing
+    reason        why, where they said
     """
 
     place: int
@@ -38,13 +41,16 @@ class Suggestion:
     region: dict[str, Any]
     observation: int | None
     is_dismissed: bool
+    reason: str = ""
 
     @property
     def verdict(self) -> str:
         """What a person made of it, in words; "" while nobody said."""
         if self.observation is not None:
             return f"Observation {self.observation}"
-        return "Dismissed" if self.is_dismissed else ""
+        if not self.is_dismissed:
+            return ""
+        return f"Dismissed: {self.reason}" if self.reason else "Dismissed"
 
     @property
     def number(self) -> int:
@@ -55,8 +61,9 @@ def suggestions(shown: Shown, observations: Sequence[tuple[int, Observation]]) -
     """observations  of the examination, numbered"""
     if shown.result is None:
         return []
-    listed = shown.result.get(LISTED[shown.kind][0], [])
+    listed = shown.result.get(LISTED[shown.kind], [])
     dismissed = set(shown.result.get("dismissed", []))
+    reasons = _reasons(shown)
     found = []
     for place, told in enumerate(listed):
         region = region_of(told["points"], is_closed=is_closed(shown.kind, told))
@@ -68,8 +75,25 @@ def suggestions(shown: Shown, observations: Sequence[tuple[int, Observation]]) -
             ),
             None,
         )
-        found.append(Suggestion(place, told, region, made, place in dismissed))
+        found.append(
+            Suggestion(place, told, region, made, place in dismissed, reasons.get(place, ""))
+        )
     return found
+
+
+def _reasons(shown: Shown) -> dict[int, str]:
+    """Why each was dismissed the last time, by its place."""
+    corrections = shown.reading.corrections.all() if shown.reading else []
+    return {
+        place: one.reason
+        for one in sorted(corrections, key=lambda one: one.at)
+        for place in one.changes.get("dismiss", [])
+    }
+
+
+def light_of(shown: Shown) -> str:
+    """The light that shows what this reading suggests."""
+    return LIGHTS.get(shown.kind) or str((shown.result or {}).get("light", ""))
 
 
 def noted_of(examination: Examination) -> list[tuple[int, Observation]]:
@@ -79,7 +103,7 @@ def noted_of(examination: Examination) -> list[tuple[int, Observation]]:
 
 def is_closed(kind: str, told: dict[str, Any]) -> bool:
     """Whether its points are an outline, rather than a line."""
-    return kind == "ultraviolet" or told.get("kind") == "plate"
+    return kind in ("ultraviolet", "changes") or told.get("kind") == "plate"
 
 
 def region_of(points: Sequence[Sequence[float]], *, is_closed: bool) -> dict[str, Any]:

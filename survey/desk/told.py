@@ -22,6 +22,7 @@ PAGES = {
     "same-mould": "Same mould",
     "date": "Date",
     "colour": "Colour",
+    "changes": "Changes",
 }
 
 

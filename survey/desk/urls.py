@@ -3,6 +3,7 @@
 from django.urls import path
 
 from survey.desk.views import (
+    changes,
     colour,
     dates,
     devices,
@@ -76,6 +77,8 @@ urlpatterns = [
     path("examinations/<uuid:key>/same-mould", mates.mates_page, name="same-mould"),
     path("examinations/<uuid:key>/colour", colour.colour_page, name="colour"),
     path("examinations/<uuid:key>/colour/target", colour.set_target, name="colour-target"),
+    path("examinations/<uuid:key>/changes", changes.changes_page, name="changes"),
+    path("examinations/<uuid:key>/changes/ask", changes.compare, name="compare"),
     path("examinations/<uuid:key>/observe", suggestions.observe, name="observe"),
     path("examinations/<uuid:key>/dismiss", suggestions.dismiss, name="dismiss"),
     path("examinations/<uuid:key>/date", dates.date_page, name="date"),

@@ -289,7 +289,9 @@ def _told(
     # As a rectangle of this area and border would be: exact for a band that bends.
     root = math.sqrt(max(border**2 / 4 - 4 * area, 0))
     length, breadth = (border / 2 + root) / 2, (border / 2 - root) / 2
-    is_line = length > SLENDER * max(breadth, 1 / px_per_mm) and breadth < THIN_MM
+    # What is ragged has a long border too, but is broad somewhere.
+    thick = 2 * float(cv2.distanceTransform(inner.astype(np.uint8), cv2.DIST_L2, 3).max())
+    is_line = thick < THIN_MM * px_per_mm and length > SLENDER * max(breadth, 1 / px_per_mm)
     change = light.change[wider][inner]
     middle = float(np.median(change))
     spread = 1.2533 * float(np.std(change)) / math.sqrt(max(area, 1.0))

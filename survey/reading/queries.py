@@ -1,7 +1,7 @@
 """Reads readings and what people said of them, in a fixed number of database queries."""
 
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Callable, Hashable, Iterable, Mapping
+from typing import Any, TypeVar
 from uuid import UUID
 
 import numpy as np
@@ -14,6 +14,8 @@ from survey.reading.models import Alignment, LaterPlacing, Reading
 from survey.reading.placement import Lie, as_matrix, as_numbers, lies
 from survey.sync.files import stored_of
 
+Key = TypeVar("Key", bound=Hashable)
+
 __all__ = [
     "DateQuestion",
     "Mate",
@@ -21,6 +23,7 @@ __all__ = [
     "date_questions",
     "earlier_placed",
     "homography_of",
+    "latest_changes",
     "latest_readings",
     "lies_now",
     "lies_of",
@@ -43,9 +46,19 @@ def readings_of(examination: Examination) -> "QuerySet[Reading]":
 def latest_readings(examination: Examination) -> dict[tuple[str, str], Reading]:
     """By side and kind the reading to show: the newest, but one that is done before one that
     failed while the photographs are the same. ``("recto", "paper")`` → Reading."""
-    found: dict[tuple[str, str], Reading] = {}
-    for reading in readings_of(examination):
-        key = reading.side, reading.kind
+    return _latest(readings_of(examination), lambda one: (one.side, one.kind))
+
+
+def latest_changes(examination: Examination, side: str) -> dict[str, Reading]:
+    """The same of what changed on one side, by light."""
+    readings = readings_of(examination).filter(kind=Reading.Kind.CHANGES, side=side)
+    return _latest(readings, lambda one: one.given.get("light", "normal"))
+
+
+def _latest(readings: "Iterable[Reading]", key_of: Callable[[Reading], Key]) -> dict[Key, Reading]:
+    found: dict[Key, Reading] = {}
+    for reading in readings:
+        key = key_of(reading)
         shown = found.get(key)
         if shown is None or (
             shown.state == Reading.State.FAILED

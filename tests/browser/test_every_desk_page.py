@@ -41,6 +41,7 @@ TOLD = [
     "same-mould",
     "date",
     "colour",
+    "changes",
 ]
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from survey.demo.sheet.camera import Camera, held_by_hand, jpeg
+from survey.demo.sheet.camera import held_by_hand, jpeg
 from survey.demo.sheet.geometry import blob
 from survey.demo.sheet.noise import cloud, stream
 from survey.demo.sheet.pen import MEDIA
@@ -17,7 +17,7 @@ from survey.demo.sheet.recipe import TONES, Drawing, Mark, SheetRecipe, Side
 from survey.demo.sheet.render import build, render
 from survey.demo.sheet.structure import Sheet, blurred
 from survey.demo.sheet.subjects import SUBJECTS
-from survey.demo.sheet.truth import region_of, truth_of
+from survey.demo.sheet.truth import truth_of
 from survey.imaging.geometry import RectifiedSheet, mapped, rectify
 from survey.imaging.opened import encoded, linear
 

@@ -41,6 +41,7 @@ import { boundsOf } from "./view.js";
  * @property {{width_mm: number, height_mm: number} | null} sheet
  * @property {string} [first]  id of the photograph that is shown first
  * @property {string} [second]
+ * @property {Mode} [mode]  how one looks at first
  */
 
 /** @type {{value: Mode, label: string}[]} */
@@ -55,10 +56,10 @@ const DIVIDER_STEP = 0.02;
 /** @typedef {"one" | "two" | "divided" | "blended"} Mode */
 
 /** @param {Data} props */
-export function SheetView({ photographs, observations, lines = [], sheet, first, second }) {
+export function SheetView({ photographs, observations, lines = [], sheet, first, second, mode: begun = "one" }) {
   const pictures = useMemo(() => openPictures(), []);
   const [ids, setIds] = useState({ first: first ?? "", second: second ?? "" });
-  const [mode, setMode] = useState(/** @type {Mode} */ ("one"));
+  const [mode, setMode] = useState(begun);
   const [hasOutlines, setHasOutlines] = useState(true);
   const [isThrough, setIsThrough] = useState(false);
   const [share, setShare] = useState(0.5);

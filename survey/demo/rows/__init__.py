@@ -3,8 +3,10 @@
 from collections.abc import Sequence
 from datetime import datetime
 
+from survey.demo.museum.before import Before
 from survey.demo.museum.rounds import HEAD
 from survey.demo.museum.works import Work
+from survey.demo.rows.before import write_before
 from survey.demo.rows.catalogue import locations, moves, objects, people
 from survey.demo.rows.displays import displays
 from survey.demo.rows.examinations import Examined, examinations_of, visits_of
@@ -15,13 +17,22 @@ from survey.triage.models import Weights
 __all__ = ["Examined", "write_museum"]
 
 
-def write_museum(collection: Sequence[Work], examined: Sequence[Examined], now: datetime) -> None:
-    """Write everything. Call it in a transaction, on a database without objects."""
+def write_museum(
+    collection: Sequence[Work],
+    examined: Sequence[Examined],
+    now: datetime,
+    before: Sequence[tuple[Before, Examined]] = (),
+) -> None:
+    """Write everything. Call it in a transaction, on a database without objects.
+
+    before  examinations of some years ago of sheets that are in ``examined`` too
+    """
     staff = people()
     head = staff[HEAD]
     tree = locations(head)
     items = objects(collection, tree, head)
     moves(collection, items, tree, head, now)
+    write_before(before, items, staff, now)
     visits = visits_of(staff, tree, now)
     records = examinations_of(examined, items, visits, staff)
     questions(records, staff)

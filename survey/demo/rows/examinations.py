@@ -101,8 +101,8 @@ def examinations_of(
         before = done_on.get(one.case.round, 0)
         done_on[one.case.round] = before + 1
         examination = _examination(number, before, one, objects, visits, people)
-        taken = _photographs(number, one, examination)
-        seen = _observations(number, one, examination, taken, terms)
+        taken = photographs_of(number, one, examination)
+        seen = observations_of(number, one, examination, taken, terms)
         wanted = [
             Recommendation(
                 id=key(f"recommendation {number}", place),
@@ -167,7 +167,7 @@ def _examination(
     )
 
 
-def _photographs(number: int, one: Examined, examination: Examination) -> list[Photograph]:
+def photographs_of(number: int, one: Examined, examination: Examination) -> list[Photograph]:
     random = stream(one.recipe.seed, "taps")
     return [
         Photograph(
@@ -191,7 +191,7 @@ def _photographs(number: int, one: Examined, examination: Examination) -> list[P
     ]
 
 
-def _observations(
+def observations_of(
     number: int,
     one: Examined,
     examination: Examination,

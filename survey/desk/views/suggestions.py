@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST
 
 from survey.desk.readings import Shown, shown
 from survey.desk.sides import side_of
-from survey.desk.suggestions import LISTED, Suggestion, noted_of, suggestions
+from survey.desk.suggestions import LISTED, Suggestion, light_of, noted_of, suggestions
 from survey.desk.told import Told, check_may_correct, told
 from survey.desk.views.session import person_of
 from survey.examination.models import Observation
@@ -37,7 +37,7 @@ def observe(request: HttpRequest, key: UUID) -> HttpResponse:
             "term": term,
             "nature": nature,
             "side": read.side,
-            "lights": [LISTED[read.kind][1]],
+            "lights": [light_of(read)],
             "region": one.region,
         }
         try:
@@ -58,8 +58,9 @@ def dismiss(request: HttpRequest, key: UUID) -> HttpResponse:
         messages.error(request, "This was read again meanwhile. Look at the list once more.")
     else:
         change = "bring_back" if request.POST.get("back") else "dismiss"
+        reason = request.POST.get("reason", "")
         try:
-            services.correct(read.reading, person_of(request), {change: [one.place]})
+            services.correct(read.reading, person_of(request), {change: [one.place]}, reason)
         except CannotCorrect as error:
             messages.error(request, str(error))
     return _back(seen, read)
@@ -72,7 +73,8 @@ def _named(request: HttpRequest, key: UUID) -> tuple[Told, Shown, Suggestion | N
     kind = request.POST.get("kind", "")
     if kind not in LISTED:
         raise Http404
-    read = shown(seen, kind, side_of(seen, request.POST.get("side")))
+    given = {"light": request.POST.get("light", "")} if kind == "changes" else None
+    read = shown(seen, kind, side_of(seen, request.POST.get("side")), given)
     if read.reading is None or str(read.reading.pk) != request.POST.get("reading"):
         return seen, read, None
     found = suggestions(read, noted_of(seen.examination))
@@ -82,4 +84,5 @@ def _named(request: HttpRequest, key: UUID) -> tuple[Told, Shown, Suggestion | N
 
 def _back(seen: Told, read: Shown) -> HttpResponse:
     address = reverse(f"desk:{read.kind}", args=[seen.examination.pk])
-    return redirect(f"{address}?side={read.side}#suggested")
+    light = f"&light={light_of(read)}" if read.kind == "changes" else ""
+    return redirect(f"{address}?side={read.side}{light}#suggested")

@@ -83,8 +83,8 @@ def read(job: Job) -> Found:
     lie = job.placed.get(earlier.pk)
     if lie is None:
         raise NotRead(
-            "Nothing says any more how the earlier photograph lies on the sheet. Set its corners on "
-            "the page of its examination’s lights."
+            "Nothing says any more how the earlier photograph lies on the sheet. Set its corners "
+            "on the page of its examination’s lights."
         )
     job.say(0.0, "Straightening the earlier photograph")
     matrix = _now(job, earlier) @ lie.matrix

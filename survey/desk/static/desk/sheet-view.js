@@ -13,5 +13,6 @@ if (place) {
     observations: given("observations"),
     lines: given("lines"),
     sheet: given("sheet"),
+    mode: place.dataset.mode,
   });
 }
