@@ -14,20 +14,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from survey.imaging.align import NotAligned, TooLittleSeen, align
+from survey.imaging.changed_regions import ChangedRegion, regions_of
 from survey.imaging.differences import (
     LEAST_COLOUR_NOISE,
-    Difference,
     Mask,
-    Tones,
     difference,
     equally_sharp,
     even_light,
     tones,
 )
-from survey.imaging.geometry import Matrix, RectifiedSheet, inverse
+from survey.imaging.geometry import Matrix, RectifiedSheet, inverse, mm_per_px
 from survey.imaging.opened import Plane
 from survey.imaging.patches import CORNER
-from survey.imaging.rectified import as_grey, check, smooth, working_size
+from survey.imaging.rectified import as_grey, check, working_size
 from survey.imaging.rectified import resized as at_size
 from survey.imaging.settling import drift
 
@@ -38,53 +37,13 @@ Say = Callable[[float, str], None]
 PX_PER_MM = 4.0
 MOST_PIXELS = 3e6
 ROUNDS = 2
+# A photograph finer than what is compared by more than this is brought down first.
+FINER = 1.3
 # The sheet's own edge throws shadows and may be ragged.
 EDGE_MM = 2.5
 
-# A place is looked at from this many times the chance difference, in light and in colour, and
-# reaches as far as this share of it.
-SEEN, SEEN_COLOUR = 6.0, 8.0
-REACHES = 0.6
-JOINED_MM = 1.5
-SMALLEST_MM2 = 0.8
-# How strong a place must be as a whole, and how many are told.
-LEAST_STRENGTH = 3.0
-MOST_SCORE = 5.0
-MOST_REGIONS = 20
-# The outline runs where the change has half its height, seen with this blur (mm).
-OUTLINE_MM = 0.3
-# How far an outline may be off, mm: the blur, and how well the pictures lie on each other.
-OUTLINE_OFF_MM = 0.3
-# Longer than this many times its breadth, a place is a line.
-SLENDER = 4.0
-THIN_MM = 4.0
 # Differences beyond this are drawn in full in the difference map, natural logarithms of light.
 MAP_RANGE = 0.25
-
-
-@dataclass(frozen=True)
-class ChangedRegion:
-    """A place that differs.
-
-    kind         "line" or "area"
-    points       its outline in sheet mm, as the earlier picture lies
-    area_mm2, area_u_mm2      inside the outline, with its standard uncertainty
-    length_mm, length_u_mm    of a line, else None
-    percent, percent_u        how much lighter (+) or darker (-) it is in the middle, of its light
-    strength     how clearly it stands out of chance; 1 is the least that is told
-    words        what kind of difference it is
-    """
-
-    kind: str
-    points: tuple[tuple[float, float], ...]
-    area_mm2: float
-    area_u_mm2: float
-    length_mm: float | None
-    length_u_mm: float | None
-    percent: float
-    percent_u: float
-    strength: float
-    words: str
 
 
 @dataclass(frozen=True)
@@ -148,7 +107,7 @@ def find_changes(
     light = difference(before.light, after.light, inside, px_per_mm)
     yellow = difference(before.yellow, after.yellow, inside, px_per_mm, LEAST_COLOUR_NOISE)
     say(0.85, "Outlining what differs")
-    regions = _regions(before, light, yellow, inside, px_per_mm)
+    regions = regions_of(before, light, yellow, inside, px_per_mm)
     apart = 0.0 if field is None else float(np.percentile(np.hypot(*np.moveaxis(field, 2, 0)), 95))
     return Changes(
         tuple(regions),
@@ -184,10 +143,19 @@ class _Laid:
     """A photograph brought into the earlier one's frame, in one step whatever moved it."""
 
     def __init__(self, picture: Pixels, matrix: Matrix, shape: tuple[int, int]) -> None:
+        self.shape = shape
+        back = inverse(matrix)
+        middle = (shape[1] / 2, shape[0] / 2)
+        # How many of its pixels come on one here: a finer picture is averaged, not sampled.
+        finer = mm_per_px(back, middle)
+        rows, columns = picture.shape[:2]
+        if finer > FINER:
+            size = max(1, round(columns / finer)), max(1, round(rows / finer))
+            picture = np.asarray(cv2.resize(picture, size, interpolation=cv2.INTER_AREA))
+            back = np.diag([size[0] / columns, size[1] / rows, 1.0]) @ back
         self.picture = picture
         # OpenCV counts from the middle of the first pixel, we from its corner.
-        self.back = np.linalg.inv(CORNER) @ inverse(matrix) @ CORNER
-        self.shape = shape
+        self.back = np.linalg.inv(CORNER) @ back @ CORNER
 
     def pixels(self, field: Plane | None) -> Pixels:
         x, y = self._places(field)
@@ -229,156 +197,6 @@ def _within(there: Mask, px_per_mm: float) -> Mask:
     inside[:edge] = inside[-edge:] = False
     inside[:, :edge] = inside[:, -edge:] = False
     return inside
-
-
-def _disc(radius_mm: float, px_per_mm: float) -> NDArray[np.uint8]:
-    side = 2 * max(1, round(radius_mm * px_per_mm)) + 1
-    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)), dtype=np.uint8)
-
-
-def _regions(
-    before: Tones, light: Difference, yellow: Difference, inside: Mask, px_per_mm: float
-) -> list[ChangedRegion]:
-    score = np.maximum(np.abs(light.score) / SEEN, np.abs(yellow.score) / SEEN_COLOUR)
-    spread = (score > REACHES).astype(np.uint8)
-    joined = cv2.morphologyEx(spread, cv2.MORPH_CLOSE, _disc(JOINED_MM / 2, px_per_mm))
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(joined)
-    found = []
-    for index in range(1, count):
-        left, top, wide, high, area = (int(value) for value in stats[index])
-        if area < SMALLEST_MM2 * px_per_mm**2:
-            continue
-        part = (slice(top, top + high), slice(left, left + wide))
-        here = labels[part] == index
-        told = score[part][here]
-        if told.max() < 1:
-            continue
-        beyond = np.minimum(told[told > REACHES], MOST_SCORE)
-        strength = math.sqrt(float((beyond**2).sum())) / px_per_mm
-        if strength < LEAST_STRENGTH:
-            continue
-        found.append(_told(here, part, strength / LEAST_STRENGTH, before, light, yellow, px_per_mm))
-    found.sort(key=lambda one: -one.strength)
-    return found[:MOST_REGIONS]
-
-
-def _told(
-    here: Mask,
-    part: tuple[slice, slice],
-    strength: float,
-    before: Tones,
-    light: Difference,
-    yellow: Difference,
-    px_per_mm: float,
-) -> ChangedRegion:
-    """What is said of one place: ``here`` of the rectangle ``part``."""
-    in_light = np.abs(light.score[part][here]).max() / SEEN
-    in_colour = np.abs(yellow.score[part][here]).max() / SEEN_COLOUR
-    told = light if in_light >= in_colour else yellow
-    wider = _grown(part, math.ceil(2 * px_per_mm), light.change.shape)
-    inner = _half_height(told.change, here, part, wider, px_per_mm)
-    outline, area_px, border_px = _outline(inner)
-    points = tuple(
-        (
-            round((wider[1].start + x + 0.5) / px_per_mm, 2),
-            round((wider[0].start + y + 0.5) / px_per_mm, 2),
-        )
-        for x, y in cv2.approxPolyDP(outline, 0.15 * px_per_mm, True).reshape(-1, 2).tolist()
-    )
-    area, border = area_px / px_per_mm**2, border_px / px_per_mm
-    # As a rectangle of this area and border would be: exact for a band that bends.
-    root = math.sqrt(max(border**2 / 4 - 4 * area, 0))
-    length, breadth = (border / 2 + root) / 2, (border / 2 - root) / 2
-    # What is ragged has a long border too, but is broad somewhere.
-    thick = 2 * float(cv2.distanceTransform(inner.astype(np.uint8), cv2.DIST_L2, 3).max())
-    is_line = thick < THIN_MM * px_per_mm and length > SLENDER * max(breadth, 1 / px_per_mm)
-    change = light.change[wider][inner]
-    middle = float(np.median(change))
-    spread = 1.2533 * float(np.std(change)) / math.sqrt(max(area, 1.0))
-    return ChangedRegion(
-        "line" if is_line else "area",
-        points,
-        round(area, 2),
-        round(border * OUTLINE_OFF_MM / 2 + 0.02 * area, 2),
-        round(length, 1) if is_line else None,
-        round(math.hypot(2 * OUTLINE_OFF_MM, 0.03 * length), 1) if is_line else None,
-        round(100 * math.expm1(middle), 1),
-        round(100 * math.exp(middle) * spread, 1),
-        round(strength, 2),
-        _words(inner, wider, before, light, yellow, is_line),
-    )
-
-
-def _grown(part: tuple[slice, slice], by: int, shape: tuple[int, ...]) -> tuple[slice, slice]:
-    rows, columns = part
-    return (
-        slice(max(0, rows.start - by), min(shape[0], rows.stop + by)),
-        slice(max(0, columns.start - by), min(shape[1], columns.stop + by)),
-    )
-
-
-def _half_height(
-    change: Plane,
-    here: Mask,
-    part: tuple[slice, slice],
-    wider: tuple[slice, slice],
-    px_per_mm: float,
-) -> Mask:
-    """(rows, columns) of ``wider``: where the change has at least half its height."""
-    whole = np.zeros(tuple(one.stop - one.start for one in wider), dtype=np.uint8)
-    at = tuple(
-        slice(one.start - two.start, one.stop - two.start)
-        for one, two in zip(part, wider, strict=True)
-    )
-    whole[at] = here
-    soft = np.abs(smooth(change, OUTLINE_MM * px_per_mm)[wider])
-    near = cv2.dilate(whole, _disc(0.5, px_per_mm)) > 0
-    high = float(np.percentile(soft[whole > 0], 90))
-    inner = (near & (soft > high / 2)).astype(np.uint8)
-    inner = cv2.morphologyEx(inner, cv2.MORPH_CLOSE, _disc(0.6, px_per_mm))
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(inner)
-    if count > 1:
-        largest = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
-        if stats[largest, cv2.CC_STAT_AREA] > 0.5 * inner.sum():
-            return np.asarray(labels == largest)
-    return np.asarray(whole > 0)
-
-
-def _outline(inner: Mask) -> tuple[NDArray[np.int32], float, float]:
-    """The longest contour, the area inside it and its length, px: edges of pixels, not middles."""
-    contours, _ = cv2.findContours(inner.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    longest = max(contours, key=len)
-    around = cv2.arcLength(longest, True)
-    # The contour runs through the middles of its pixels: half a pixel is lost all round.
-    return np.asarray(longest), cv2.contourArea(longest) + around / 2 + 1, around + 4
-
-
-def _words(
-    inner: Mask,
-    wider: tuple[slice, slice],
-    before: Tones,
-    light: Difference,
-    yellow: Difference,
-    is_line: bool,
-) -> str:
-    change, colour = light.change[wider][inner], yellow.change[wider][inner]
-    middle = float(np.median(change))
-    both = min(float((change > 0.02).mean()), float((change < -0.02).mean()))
-    tint = float(np.median(colour))
-    if is_line:
-        if both > 0.25:
-            return "a line, light on one side and dark on the other"
-        return "a line, darker than before" if middle < 0 else "a line, lighter than before"
-    if both > 0.3:
-        return "a place with both lighter and darker parts than before"
-    was_drawn = float(np.median(before.light[wider][inner])) < -0.25
-    if middle > 0.08 and was_drawn:
-        return "lighter than before where something was drawn: a part of it may be lost"
-    if middle < -0.7:
-        return "much darker than before: paper may be lost or open here"
-    if tint > max(0.02, 0.5 * abs(middle)):
-        return "yellower or browner than before"
-    return "darker than before" if middle < 0 else "lighter than before"
 
 
 def _sentence(regions: list[ChangedRegion]) -> str:

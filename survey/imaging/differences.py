@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from survey.imaging.opened import Plane, linear
 from survey.imaging.plate import bent_to, everywhere, grid_of, stiffness
-from survey.imaging.rectified import smooth, spread_of
+from survey.imaging.rectified import broad_trend, smooth, spread_of
 
 Mask = NDArray[np.bool_]
 
@@ -81,7 +81,7 @@ def even_light(pixels: NDArray[np.uint8], inside: Mask) -> Plane:
     """Linear light (rows, columns, 3), each colour as a share of what the paper gives back."""
     light = linear(pixels)
     paper = np.percentile(light[inside][::7], PAPER, axis=0).astype(np.float32)
-    return light / np.maximum(paper, np.float32(1e-3))
+    return np.asarray(light / np.maximum(paper, np.float32(1e-3)), dtype=np.float32)
 
 
 def tones(light: Plane) -> Tones:
@@ -117,7 +117,10 @@ def equally_sharp(earlier: Plane, later: Plane, inside: Mask) -> tuple[Plane, Pl
 
 
 def without_light(rest: Plane, inside: Mask, px_per_mm: float) -> Plane:
-    """``rest`` without its slow run, which is the light's: a plate through medians of blocks."""
+    """``rest`` without its slow run, which is the light's: the fall of light towards the edges,
+    then a plate through medians of blocks."""
+    usual = np.float32(np.median(rest[inside]))
+    rest = rest - broad_trend(np.where(inside, rest, usual))
     side = max(2, round(BLOCK_MM * px_per_mm), max(rest.shape) // MOST_BLOCKS)
     down, across = (length // side for length in rest.shape)
     held = np.where(inside, rest, np.float32(np.nan))[: down * side, : across * side]
@@ -138,12 +141,15 @@ def score_at(
 ) -> Plane:
     """The score at one size: ``sigma`` in pixels."""
     weight = np.maximum(smooth(inside.astype(np.float32), sigma), np.float32(0.05))
-    one = smooth(np.where(inside, earlier, 0).astype(np.float32), sigma) / weight
-    two = smooth(np.where(inside, later, 0).astype(np.float32), sigma) / weight
+    one, two = (
+        np.asarray(smooth(np.where(inside, plane, np.float32(0)), sigma) / weight, np.float32)
+        for plane in (earlier, later)
+    )
     reach = max(1, round(TOLERANCE_MM * px_per_mm))
     apart = two - one
     edge = np.minimum(_steepness(one, reach), _steepness(two, reach))
-    return beyond_edges(one, two, reach) / _usual(apart, edge, inside, least)
+    score = beyond_edges(one, two, reach) / _usual(apart, edge, inside, least)
+    return np.asarray(score, dtype=np.float32)
 
 
 def beyond_edges(earlier: Plane, later: Plane, reach: int) -> Plane:
@@ -185,5 +191,6 @@ def _usual(apart: Plane, edge: Plane, inside: Mask, least: float) -> Plane:
         spreads.append(max(1.4826 * float(half), float(most) / 1.2816))
     if not middles:
         return np.full_like(apart, max(least, spread_of(apart[inside])))
-    spreads = np.maximum.accumulate(np.maximum(spreads, least))
-    return np.interp(edge, middles, spreads).astype(np.float32)
+    # A steeper edge never has less.
+    rising = np.maximum.accumulate(np.maximum(spreads, least))
+    return np.interp(edge, middles, rising).astype(np.float32)

@@ -61,7 +61,7 @@ def changes_page(request: HttpRequest, key: UUID) -> HttpResponse:
             "sheet": {name: read.result[name] for name in ("width_mm", "height_mm")}
             if read.result
             else None,
-            "apart": f"{read.result['apart_mm']:.1f}" if read.result else "",
+            "apart": apart_in_words(read.result["apart_mm"]) if read.result else "",
             "ground": ground_of(read, pictures),
             "regions": [drawn(one, ground_of(read, pictures)) for one in found],
             "terms": terms_for(light),
@@ -104,10 +104,10 @@ def light_and_lights(
     Without a word, the one that was compared last, else normal light.
     """
     here = {plate.photograph.light for plate in seen.plates if plate.photograph.side == side}
-    codes = [light["code"] for light in vocabulary.lights() if light["code"] in here]
+    codes = [str(light["code"]) for light in vocabulary.lights() if light["code"] in here]
     compared = latest_changes(seen.examination, side)
     newest = max(compared, key=lambda code: compared[code].asked_at, default="normal")
-    wanted = asked if asked in codes else newest
+    wanted = asked if asked and asked in codes else newest
     light = wanted if wanted in codes or not codes else codes[0]
     return light, [(code, light_name(code, None), code == light) for code in codes]
 
@@ -169,6 +169,15 @@ def ground_of(read: Shown, pictures: list[dict[str, str]]) -> Ground | None:
         return None
     size = (read.result[name] for name in ("width_mm", "height_mm", "px_per_mm"))
     return flat_ground(pictures[0]["address"], pictures[0]["name"], *size)
+
+
+def apart_in_words(apart_mm: float) -> str:
+    if apart_mm < 0.05:
+        return "The paper lay as flat as it had lain, to less than 0.1 mm."
+    return (
+        f"The paper had moved within itself by up to {apart_mm:.1f} mm (95 % of places), and was "
+        "put back."
+    )
 
 
 def outline(one: Suggestion, side: str) -> dict[str, Any]:
