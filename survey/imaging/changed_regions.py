@@ -123,7 +123,8 @@ def _told(
     length, breadth = (border / 2 + root) / 2, (border / 2 - root) / 2
     # What is ragged has a long border too, but is broad somewhere.
     thick = 2 * float(cv2.distanceTransform(inner.astype(np.uint8), cv2.DIST_L2, 3).max())
-    is_line = thick < THIN_MM * px_per_mm and length > SLENDER * max(breadth, 1 / px_per_mm)
+    thin = (1 + (both > BOTH)) * THIN_MM * px_per_mm  # Each of two sides may be so broad.
+    is_line = thick < thin and length > SLENDER * max(breadth, 1 / px_per_mm)
     spread = 1.2533 * float(np.std(change)) / math.sqrt(max(area, 1.0))
     return ChangedRegion(
         "line" if is_line else "area",

@@ -58,7 +58,10 @@ def dismiss(request: HttpRequest, key: UUID) -> HttpResponse:
         messages.error(request, "This was read again meanwhile. Look at the list once more.")
     else:
         change = "bring_back" if request.POST.get("back") else "dismiss"
-        reason = request.POST.get("reason", "")
+        reason = request.POST.get("reason", "").strip()
+        if read.kind == "changes" and change == "dismiss" and not reason:
+            messages.error(request, "Say in a few words why it is nothing.")
+            return _back(seen, read)
         try:
             services.correct(read.reading, person_of(request), {change: [one.place]}, reason)
         except CannotCorrect as error:
