@@ -26,8 +26,7 @@ from survey.imaging.differences import (
 from survey.imaging.geometry import Matrix, RectifiedSheet, inverse, mm_per_px
 from survey.imaging.opened import Plane
 from survey.imaging.patches import CORNER
-from survey.imaging.rectified import as_grey, check, working_size
-from survey.imaging.rectified import resized as at_size
+from survey.imaging.rectified import as_grey, check, resized, working_size
 from survey.imaging.settling import drift
 
 Pixels = NDArray[np.uint8]
@@ -80,7 +79,7 @@ def find_changes(
     """
     check([("earlier photograph", earlier)])
     shape, px_per_mm = working_size([earlier], PX_PER_MM, MOST_PIXELS)
-    first = at_size(earlier.pixels, shape)
+    first = resized(earlier.pixels, shape)
     say(0.1, "Laying the later photograph on the earlier one")
     matrix = _onto(first, later, lies, px_per_mm)
     laid = _Laid(later, matrix, shape)

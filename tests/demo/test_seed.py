@@ -16,6 +16,7 @@ from django.utils import timezone
 from survey.access.models import Person
 from survey.catalogue.models import Location, Move, Object
 from survey.demo import services
+from survey.demo.museum.before import BEFORE
 from survey.demo.museum.rounds import CASES
 from survey.demo.rows.watermarks import watermarks_of
 from survey.demo.services import NotEmpty, seed, truth_path
@@ -246,3 +247,24 @@ def test_a_catalogue_in_use_is_left_alone() -> None:
         seed_a_little()
     assert Object.objects.count() == 1
     assert not Person.objects.exists()
+
+
+def test_a_sheet_was_examined_some_years_ago_too_before_its_last_damage() -> None:
+    [before] = BEFORE
+    seed([].append, objects=400, cases=(before.case,), longest_px=150, workers=1)
+    then, now = Examination.objects.order_by("started_at")
+    assert then.object == now.object and then.is_signed and not now.is_signed
+    assert (now.started_at - then.started_at).days > 1000
+    seen = {one.term_id for one in now.observations.all()}
+    assert {one.term_id for one in then.observations.all()} == seen - before.not_yet
+    assert before.not_yet <= seen
+    photograph = then.photographs.get()
+    assert photograph.light == "normal" and photograph.homography is not None
+    truths = [
+        json.loads(truth_path(one.sha256).read_text())["recipe"]["marks"]
+        for one in (photograph, now.photographs.get(light="normal", side="recto"))
+    ]
+    # All that was there lies where it lay.
+    assert truths[1][: len(truths[0])] == truths[0]
+    assert {mark["term"] for mark in truths[1][len(truths[0]) :]} == before.not_yet
+    assert Change.objects.filter(entity="examination", base=0).count() == 2
