@@ -102,7 +102,7 @@ def test_places_are_numbered_with_their_sizes_and_uncertainties(desk, twice):
     assert "moved within itself by up to 0.6 mm" in page
     assert "It advises; the conservator decides." in page
     html = answer.content.decode()
-    assert html.count('class="core"') == 2
+    assert html.count('class="core"') == 2 and "Difference map" in html
     shown = json.loads(re.search(r'id="sheet-view-photographs"[^>]*>(.*?)</script>', html)[1])
     assert [one["id"] for one in shown] == ["earlier", "later", "map"]
     assert shown[0]["homography"][0] == 0.25
