@@ -25,6 +25,7 @@ pytestmark = pytest.mark.django_db
 OPEN_TO_ALL = {"sign-in", "sign-out", "look"}
 ONLY_BY_FORM = {
     "colour-target",
+    "compare",
     "date-answer",
     "dismiss",
     "display-add",
