@@ -10,18 +10,18 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from survey.desk.drawing import Ground, flat_ground
 from survey.desk.readings import Shown, shown
 from survey.desk.sides import side_of, sides
 from survey.desk.suggestions import Suggestion, label_place, noted_of, suggestions, terms_for
 from survey.desk.told import Told, check_may_correct, framed, told
 from survey.desk.views.session import person_of
-from survey.desk.words import day_in_words, light_name
 from survey.examination.models import Observation, Photograph
 from survey.reading import services
 from survey.reading.models import Reading
 from survey.reading.queries import earlier_placed, latest_changes
 from survey.reading.trouble import CannotAsk
+from survey.reports.drawing import Ground, flat_ground
+from survey.reports.words import day_in_words, light_name
 from survey.vocabulary import queries as vocabulary
 
 # The three pictures of a reading, in the order they are offered to look at.
