@@ -24,7 +24,7 @@ BOTH = 0.25
 # Logarithm of light below that of the paper: something was drawn there.
 DRAWN = -0.25
 # How strong a place must be as a whole, and how many are told.
-LEAST_STRENGTH = 4.0
+LEAST_STRENGTH = 5.0
 MOST_SCORE = 5.0
 MOST_REGIONS = 20
 # The outline runs where the change has half its height, seen with this blur (mm).
