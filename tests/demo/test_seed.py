@@ -34,6 +34,7 @@ from survey.examination.models import (
 )
 from survey.examination.shapes import check_placing
 from survey.imaging.geometry import inverse, mapped
+from survey.loans.models import Display, ExposureLimit, Responsivity
 from survey.reading.models import Reading
 from survey.reading.queries import date_questions
 from survey.sync.conflict import value_of
@@ -230,9 +231,10 @@ def test_seeding_twice_changes_nothing(seeded: list[str], settings: Any) -> None
 
 def test_the_same_photographs_come_out_again(seeded: list[str]) -> None:
     first = sorted(Photograph.objects.values_list("sha256", flat=True))
-    for model in (OpenQuestion, FieldState, Change, Weights, Need, Readiness, Amendment,
-                  Watermark, Measurement, Recommendation, Observation, Photograph, Examination,
-                  Visit, Move, Object):  # fmt: skip
+    for model in (OpenQuestion, FieldState, Change, Weights, Need, Readiness, Display,
+                  Responsivity, ExposureLimit, Amendment, Watermark, Measurement,
+                  Recommendation, Observation, Photograph, Examination, Visit, Move,
+                  Object):  # fmt: skip
         model.objects.all().delete()
     while Location.objects.exists():
         Location.objects.filter(children=None).delete()
