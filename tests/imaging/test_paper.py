@@ -141,6 +141,15 @@ def test_light_along_the_laid_lines_is_named() -> None:
     assert paper.chains
 
 
+@pytest.mark.parametrize("azimuth_deg", [2.0, 85.0, 184.0, None])
+def test_raking_light_along_an_edge_does_not_tell_wove_from_laid(azimuth_deg: float | None) -> None:
+    sheet = shot(30, "wove", longest_mm=150).sheet
+    assert read_paper(sheet, "raking", 45.0).make == "wove"
+    paper = read_paper(sheet, "raking", azimuth_deg)
+    assert paper.make == "not measurable"
+    assert "at a slant to the sheet's edges" in paper.why
+
+
 def test_too_few_pixels_are_named_with_the_number_wanted() -> None:
     paper = read_paper(drawn_lines(1.2, [], px_per_mm=1.9), "transmitted")
     assert paper.make == "not measurable"
