@@ -11,6 +11,8 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
+from PIL import ImageFile
+
 from survey.bootstrap import PANGO_PACKAGES
 from survey.reports.trouble import NotMade
 
@@ -75,6 +77,8 @@ def _library() -> Any:
         import weasyprint
     except OSError as error:
         raise NotMade(NO_PANGO) from error
+    # It has Pillow take half a picture for a whole one, everywhere in this process: not here.
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     return weasyprint
 
 
