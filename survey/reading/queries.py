@@ -25,6 +25,7 @@ __all__ = [
     "homography_of",
     "latest_changes",
     "latest_readings",
+    "lies_for",
     "lies_now",
     "lies_of",
     "mates_of",
@@ -72,7 +73,7 @@ def _latest(readings: "Iterable[Reading]", key_of: Callable[[Reading], Key]) -> 
 def outdated(reading: Reading, now: Mapping[UUID, Lie]) -> bool:
     """Whether a photograph lies otherwise now than when it was read.
 
-    now  ``lies_now(reading, together=True)``
+    now  ``lies_now(reading, together=True)``, or ``lies_for`` of several
     """
     if reading.state != Reading.State.DONE:
         return False
@@ -93,9 +94,17 @@ def lies_of(examination: Examination, *, together: bool = False) -> dict[UUID, L
 def lies_now(reading: Reading, *, together: bool = False) -> dict[UUID, Lie]:
     """How each photograph of the reading's examination lies, and of an earlier one that the
     reading compares it with."""
-    examinations = Examination.objects.filter(photographs__in=reading.photographs)
-    found = lies_of(reading.examination, together=together)
-    for other in examinations.exclude(pk=reading.examination_id).distinct():
+    return lies_for(reading.examination, [reading], together=together)
+
+
+def lies_for(
+    examination: Examination, readings: Iterable[Reading], *, together: bool = False
+) -> dict[UUID, Lie]:
+    """The same for several readings of one examination."""
+    used = {key for reading in readings for key in reading.photographs}
+    earlier = Examination.objects.filter(photographs__in=used).exclude(pk=examination.pk)
+    found = lies_of(examination, together=together)
+    for other in earlier.distinct():
         found |= lies_of(other, together=together)
     return found
 

@@ -5,7 +5,6 @@ word, which always counts before what was read.
 """
 
 import json
-import logging
 import math
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -13,7 +12,6 @@ from typing import Any
 import numpy as np
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import IntegrityError, transaction
-from django.db.models import F
 from django.utils import timezone
 
 from survey.access.models import Person
@@ -23,7 +21,7 @@ from survey.examination.models import Examination, Photograph
 from survey.examination.pictures import original_path
 from survey.imaging.decoded import upright_size
 from survey.imaging.geometry import Placed, WrongPoints, from_corners, from_scale
-from survey.reading import kinds, queries
+from survey.reading import kinds, queries, work
 from survey.reading.dating.questions import date_questions
 from survey.reading.dating.rules import rules
 from survey.reading.kinds.job import Found, Job, Kind
@@ -40,6 +38,7 @@ from survey.reading.pictures import keep_picture
 from survey.reading.placement import as_matrix, as_numbers, size_of
 from survey.reading.progress import Progress
 from survey.reading.trouble import CannotAsk, CannotCorrect, CannotPlace, NotRead
+from survey.reading.work import carry_out
 from survey.sync.files import stored_of
 from survey.sync.services import Refused, record_change
 
@@ -59,10 +58,6 @@ __all__ = [
     "take_up",
 ]
 
-logger = logging.getLogger(__name__)
-
-# A reading that stopped the worker this often is given up.
-MOST_BEGUN = 3
 # How far a tap misses at the desk, px of the photograph.
 DESK_TAP_PX = 2.0
 
@@ -167,6 +162,8 @@ def ask_all(examination: Examination, person: Person | None) -> list[Reading]:
     """Ask for every reading that the photographs allow, and that was not yet made of them as
     they lie now."""
     asked = []
+    before = list(Reading.objects.filter(examination=examination))
+    now = queries.lies_for(examination, before, together=True)
     for side in ("recto", "verso"):
         for name, kind in kinds.KINDS.items():
             try:
@@ -174,73 +171,31 @@ def ask_all(examination: Examination, person: Person | None) -> list[Reading]:
                 chosen = [str(one.pk) for one in choose(kind, examination, side)]
             except CannotAsk:
                 continue
-            made = Reading.objects.filter(examination=examination, side=side, kind=name)
             if not any(
-                one.photographs == chosen
+                (one.side, one.kind, one.photographs) == (side, name, chosen)
                 and one.made_with in ("", made_with(name))
-                and not queries.outdated(one, queries.lies_now(one, together=True))
-                for one in made
+                and not queries.outdated(one, now)
+                for one in before
             ):
                 asked.append(ask(name, examination, side, person))
     return asked
 
 
 def run(reading: Reading) -> None:
-    """Make a reading that waits, and keep what came of it. Called by the worker.
-
-    One that is already being made, or is done, is left alone. Whatever goes wrong is told in
-    the reading's sentence; Stopped and the like put it back to wait, and go on upwards.
-    """
-    claimed = Reading.objects.filter(pk=reading.pk, state=Reading.State.WAITING).update(
-        state=Reading.State.RUNNING,
-        begun=F("begun") + 1,
-        progress=0.0,
+    """Make a reading that waits, and keep what came of it; see ``carry_out``. For the worker."""
+    carry_out(
+        reading,
+        lambda: _make(reading),
         step="Opening the photographs",
         made_with=made_with(reading.kind),
+        troubles=(NotRead, CannotAsk, *kinds.of(reading.kind).troubles),
+        untouched="The photographs are",
     )
-    if not claimed:
-        return
-    reading.refresh_from_db()
-    progress = Progress(reading)
-    try:
-        if reading.begun > MOST_BEGUN:
-            raise NotRead(
-                f"The server stopped {MOST_BEGUN} times while it made this reading, and gave it "
-                "up. Tell whoever looks after Fieldleaf; ask again when they have looked."
-            )
-        job = _job(reading, progress)
-        found = kinds.of(reading.kind).read(job)
-        progress.say(0.98, "Keeping what was read")
-        pictures = {name: keep_picture(pixels) for name, pixels in found.pictures.items()}
-        _keep(reading, job, found, pictures)
-    except (NotRead, CannotAsk) as error:
-        _fail(reading, str(error))
-    except Exception as error:
-        if isinstance(error, kinds.of(reading.kind).troubles):
-            _fail(reading, str(error))
-        else:
-            logger.exception("Reading %s met a fault.", reading.pk)
-            _fail(reading, _fault(error))
-    except BaseException:
-        # The worker was told to end: the next one takes it up, and this was no fault of it.
-        Reading.objects.filter(pk=reading.pk).update(
-            state=Reading.State.WAITING, begun=F("begun") - 1, progress=0.0, step=""
-        )
-        raise
 
 
 def take_up() -> int:
-    """Put back to wait what a worker was at when it was killed, and queue all that waits.
-
-    Only where no worker runs. Returns how many wait. One that is queued twice is made once.
-    """
-    Reading.objects.filter(state=Reading.State.RUNNING).update(
-        state=Reading.State.WAITING, progress=0.0, step=""
-    )
-    waiting = list(Reading.objects.filter(state=Reading.State.WAITING).order_by("asked_at", "pk"))
-    for reading in waiting:
-        enqueue(reading)
-    return len(waiting)
+    """Take up the readings that wait; see ``work.take_up``."""
+    return work.take_up(Reading, enqueue)
 
 
 def correct(
@@ -448,6 +403,15 @@ def _check_may_read(person: Person) -> None:
         )
 
 
+def _make(reading: Reading) -> None:
+    progress = Progress(reading)
+    job = _job(reading, progress)
+    found = kinds.of(reading.kind).read(job)
+    progress.say(0.98, "Keeping what was read")
+    pictures = {name: keep_picture(pixels) for name, pixels in found.pictures.items()}
+    _keep(reading, job, found, pictures)
+
+
 def _job(reading: Reading, progress: Progress) -> Job:
     examination = reading.examination
     rows = Photograph.objects.in_bulk(reading.photographs)
@@ -508,23 +472,6 @@ def _keep_alignments(reading: Reading, found: list[dict[str, Any]]) -> None:
                 "at": timezone.now(),
             },
         )
-
-
-def _fail(reading: Reading, sentence: str) -> None:
-    Reading.objects.filter(pk=reading.pk).update(
-        state=Reading.State.FAILED, step="", sentence=sentence, done_at=timezone.now()
-    )
-
-
-def _fault(error: Exception) -> str:
-    if isinstance(error, OSError):
-        return f"The disk failed ({error.strerror or error}). Make room or mend it, then ask again."
-    if isinstance(error, MemoryError):
-        return "The server has too little memory for photographs of this size."
-    return (
-        "The server failed on this reading and noted the fault. The photographs are untouched. "
-        "Tell whoever looks after Fieldleaf."
-    )
 
 
 def _normal_of(photograph: Photograph) -> Photograph:

@@ -9,6 +9,10 @@ class NotRead(ValueError):
     """A reading was begun, and the photographs do not give what was asked."""
 
 
+class GivenUp(ValueError):
+    """What the worker was to make stopped it again and again."""
+
+
 class CannotCorrect(ValueError):
     """What a person said does not fit with the reading."""
 

@@ -10,8 +10,8 @@ from survey.access.models import Person
 from survey.catalogue.queries import location_paths
 from survey.examination.models import Examination, Measurement, Observation, Recommendation
 from survey.reading.models import Reading
-from survey.reading.queries import latest_readings, lies_of, outdated
-from survey.reading.services import size_of
+from survey.reading.placement import size_of
+from survey.reading.queries import latest_readings, lies_for, lies_of, outdated
 from survey.reports import paper_facts
 from survey.reports.dossier import Amended, Dossier, Marked, Noted, dossier_of
 from survey.reports.figures import Figure, figures_of
@@ -313,14 +313,13 @@ def _line(noted: Noted, drawn: Mapping[int, list[int]], definition: str) -> Line
         seen.get_extent_display().lower() if seen.extent else "extent not said",
         seen.get_side_display().lower(),
     ]
-    hazards = {entry["code"]: entry["name"] for entry in vocabulary.hazards()}
     return Line(
         noted.number,
         seen.term.name,
         "; ".join(filter(None, facts)) + ".",
         ", ".join(light_name(code) for code in seen.lights).lower(),
         definition,
-        () if is_feature else tuple(hazards.get(code, code) for code in seen.term.hazards),
+        () if is_feature else tuple(_hazard(code) for code in seen.term.hazards),
         seen.note,
         f"photograph{'s' if len(on) > 1 else ''} {in_runs(on)}" if on else "",
         noted.amended,
@@ -337,10 +336,10 @@ def _sides(figures: list[Figure]) -> list[Side]:
 
 
 def _told(examination: Examination) -> list[Told]:
-    now = lies_of(examination, together=True)
     found = []
     order = {kind: place for place, kind in enumerate(Reading.Kind.values)}
     readings = latest_readings(examination)
+    now = lies_for(examination, readings.values(), together=True)
     for side, kind in sorted(readings, key=lambda key: (order[key[1]], key[0])):
         reading = readings[side, kind]
         stands = reading.stands
@@ -380,10 +379,13 @@ def _work(dossier: Dossier, alarms: Sequence[Alarm]) -> list[Work]:
 
 def _urgency(recommendation: Recommendation, alarms: Sequence[Alarm]) -> str:
     """By the hazards raised with it, else by those noted on the sheet: then no work on it waits."""
-    hazards = {entry["code"]: entry["name"] for entry in vocabulary.hazards()}
     noted = recommendation.hazards or dict.fromkeys(alarm.hazard for alarm in alarms)
-    named = [hazards.get(code, code).lower() for code in noted]
+    named = [_hazard(code).lower() for code in noted]
     return f"Cannot wait: {', '.join(named)}" if named else "No hazard noted"
+
+
+def _hazard(code: str) -> str:
+    return entry_name(vocabulary.hazards(), code)
 
 
 def _lacks(figures: list[Figure]) -> str:

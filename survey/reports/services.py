@@ -1,21 +1,20 @@
 """What makes reports. ``ask`` puts one in the queue of the worker, which calls ``run``."""
 
 import hashlib
-import logging
 import tempfile
 from pathlib import Path
 
 from django.conf import settings
 from django.db import IntegrityError, transaction
-from django.db.models import F
 from django.template.loader import render_to_string
 from django.utils import timezone
 
 from survey.access.models import Person
 from survey.access.services import note
 from survey.examination.models import Examination
+from survey.reading import work
 from survey.reading.progress import Progress
-from survey.reading.services import MOST_BEGUN
+from survey.reading.work import carry_out
 from survey.reports import pdf, queries
 from survey.reports.content import Content, content_of
 from survey.reports.models import Report
@@ -23,8 +22,6 @@ from survey.reports.svg import svg_of
 from survey.reports.trouble import CannotAsk, NotMade
 from survey.sync import durable
 from survey.sync.files import store
-
-logger = logging.getLogger(__name__)
 
 MADE_WITH = "Fieldleaf, report 1"
 CONTENT_TYPE = "application/pdf"
@@ -66,52 +63,20 @@ def enqueue(report: Report) -> None:
 
 
 def run(report: Report) -> None:
-    """Make a report that waits. Called by the worker.
-
-    One that is already being made, or is done, is left alone. Whatever goes wrong is told in
-    the report's sentence; Stopped and the like put it back to wait, and go on upwards.
-    """
-    rows = Report.objects.filter(pk=report.pk)
-    claimed = rows.filter(state=Report.State.WAITING).update(
-        state=Report.State.RUNNING,
-        begun=F("begun") + 1,
-        progress=0.0,
+    """Make a report that waits; see ``carry_out``. For the worker."""
+    carry_out(
+        report,
+        lambda: _make(report),
         step="Gathering the record",
         made_with=MADE_WITH,
+        troubles=(NotMade,),
+        untouched="The record is",
     )
-    if not claimed:
-        return
-    report.refresh_from_db()
-    try:
-        if report.begun > MOST_BEGUN:
-            raise NotMade(
-                f"The server stopped {MOST_BEGUN} times while it made this report, and gave it up. "
-                "Tell whoever looks after Fieldleaf; ask again when they have looked."
-            )
-        _make(report)
-    except NotMade as error:
-        _fail(report, str(error))
-    except Exception as error:
-        logger.exception("Report %s met a fault.", report.pk)
-        _fail(report, _fault(error))
-    except BaseException:
-        # The worker was told to end: the next one takes it up, and this was no fault of it.
-        rows.update(state=Report.State.WAITING, begun=F("begun") - 1, progress=0.0, step="")
-        raise
 
 
 def take_up() -> int:
-    """Put back to wait what a worker was at when it was killed, and queue all that waits.
-
-    Only where no worker runs. Returns how many wait. One that is queued twice is made once.
-    """
-    Report.objects.filter(state=Report.State.RUNNING).update(
-        state=Report.State.WAITING, progress=0.0, step=""
-    )
-    waiting = list(Report.objects.filter(state=Report.State.WAITING).order_by("asked_at", "pk"))
-    for report in waiting:
-        enqueue(report)
-    return len(waiting)
+    """Take up the reports that wait; see ``work.take_up``."""
+    return work.take_up(Report, enqueue)
 
 
 def _open(examination: Examination) -> Report | None:
@@ -183,18 +148,3 @@ def _keep(content: bytes) -> str:
     finally:
         Path(file.name).unlink(missing_ok=True)
     return sha256
-
-
-def _fail(report: Report, sentence: str) -> None:
-    Report.objects.filter(pk=report.pk).update(
-        state=Report.State.FAILED, step="", sentence=sentence, done_at=timezone.now()
-    )
-
-
-def _fault(error: Exception) -> str:
-    if isinstance(error, OSError):
-        return f"The disk failed ({error.strerror or error}). Make room or mend it, then ask again."
-    return (
-        "The server failed on this report and noted the fault. The record is untouched. Tell "
-        "whoever looks after Fieldleaf."
-    )

@@ -13,6 +13,7 @@ from survey.reading.kinds.job import Found, Job
 from survey.reading.models import Reading
 from survey.reading.tasks import read
 from survey.reading.trouble import NotRead, Stopped
+from survey.reading.work import MOST_BEGUN
 from survey.sync.files import stored_path
 from tests.factories import PersonFactory
 from tests.reading.sheets import examination, photographed
@@ -159,7 +160,7 @@ def test_what_a_killed_worker_was_at_is_taken_up_again(kind_that: KindThat) -> N
 
 def test_a_reading_that_kills_the_worker_again_and_again_is_given_up(kind_that: KindThat) -> None:
     reading = waits()
-    Reading.objects.update(state=Reading.State.RUNNING, begun=services.MOST_BEGUN)
+    Reading.objects.update(state=Reading.State.RUNNING, begun=MOST_BEGUN)
     services.take_up()
     reading.refresh_from_db()
     assert reading.state == "failed"
