@@ -1,6 +1,7 @@
 """What a reader finds in a report, and how the document is built for every kind of reader."""
 
 import logging
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -201,3 +202,24 @@ def test_on_a_sheet_with_a_hazard_no_work_waits() -> None:
 )
 def test_many_numbers_are_told_in_short(numbers: list[int], said: str) -> None:
     assert in_runs(numbers) == said
+
+
+def test_a_comparison_is_called_old_only_once_a_photograph_lies_otherwise() -> None:
+    before, now = (readings.photographed("normal") for _ in range(2))
+    before.object, before.started_at = now.object, now.started_at - timedelta(days=730)
+    before.save()
+    earlier, later = before.photographs.get(), now.photographs.get()
+    readings.read(
+        now,
+        "changes",
+        given={"light": "normal"},
+        photographs=[str(earlier.pk), str(later.pk)],
+        placed={str(one.pk): readings.TENTH_MM for one in (earlier, later)},
+        result={"regions": []},
+        sentence="Nothing stands out.",
+    )
+    text = text_of(opened(made(now)))
+    assert "Nothing stands out." in text and "placed anew" not in text
+    earlier.homography = [0.2, 0, 0, 0, 0.2, 0, 0, 0, 1]
+    earlier.save()
+    assert "A photograph was placed anew since" in text_of(opened(made(now)))
