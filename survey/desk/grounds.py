@@ -6,7 +6,7 @@ from survey.desk.readings import Shown
 from survey.desk.told import Told
 from survey.reading.placement import as_numbers
 from survey.reading.queries import lies_of
-from survey.reports.drawing import Ground, placed_ground
+from survey.reports.drawing import Ground, flat_ground, placed_ground
 from survey.reports.pictures import Plate, upright_sizes
 
 
@@ -24,6 +24,17 @@ def ground_under(seen: Told, read: Shown, light: str) -> Ground | None:
         seen,
         next((one for one in seen.shown(light) if str(one.photograph.pk) in keys), None),
     )
+
+
+def ground_made(read: Shown, pictures: list[dict[str, str]]) -> Ground | None:
+    """The first picture that the reading made, which shows the sheet alone.
+
+    pictures  name and address of each
+    """
+    if not pictures or read.result is None:
+        return None
+    size = (read.result[name] for name in ("width_mm", "height_mm", "px_per_mm"))
+    return flat_ground(pictures[0]["address"], pictures[0]["name"], *size)
 
 
 def _ground(seen: Told, plate: Plate | None) -> Ground | None:

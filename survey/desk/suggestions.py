@@ -127,6 +127,19 @@ def label_place(ground: Ground, suggestion: Suggestion) -> tuple[float, float]:
     )
 
 
+def on_page(one: Suggestion, ground: Ground | None) -> dict[str, Any]:
+    """What every page tells of a suggestion, and where it is drawn; each adds its own."""
+    return {
+        "number": one.number,
+        "place": one.place,
+        "verdict": one.verdict,
+        "is_observed": one.observation is not None,
+        "words": one.told["words"],
+        "points": ground.points(one.told["points"]) if ground else "",
+        "label": label_place(ground, one) if ground else None,
+    }
+
+
 def terms_for(light: str) -> list[Term]:
     """The terms that this light usually shows, in the order of the vocabulary."""
     return [term for term in Term.objects.filter(retired_at=None) if light in term.lights]

@@ -15,10 +15,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from survey.imaging.geometry import Matrix, Points, four_to_four, inverse, mapped
+from survey.imaging.opened import Mask
 from survey.imaging.patches import Matches, Plane, against_neighbours, fitted, matched
 
 Pixels = NDArray[np.uint8]
-Mask = NDArray[np.bool_]
 
 # Both pictures are brought down to this many pixels along their longer side.
 LONGEST_PX = 1500

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
-from survey.imaging.differences import Difference, Mask, Tones
-from survey.imaging.opened import Plane
+from survey.imaging.differences import Difference, Tones
+from survey.imaging.opened import Mask, Plane
+from survey.imaging.outlines import Contour, disc, longest_contour, told_in_mm
 from survey.imaging.rectified import smooth
 
 # A place is looked at from this many times the chance difference, in light and in colour, and
@@ -31,6 +31,8 @@ MOST_REGIONS = 20
 OUTLINE_MM = 0.3
 # How far an outline may be off, mm: the blur, and how well the pictures lie on each other.
 OUTLINE_OFF_MM = 0.3
+# It has no more points than lie within this of it.
+POINTS_OFF_MM = 0.15
 # Longer than this many times its breadth, a place is a line.
 SLENDER = 4.0
 THIN_MM = 4.0
@@ -66,7 +68,7 @@ def regions_of(
 ) -> list[ChangedRegion]:
     score = np.maximum(np.abs(light.score) / SEEN, np.abs(yellow.score) / SEEN_COLOUR)
     spread = (score > REACHES).astype(np.uint8)
-    joined = cv2.morphologyEx(spread, cv2.MORPH_CLOSE, _disc(JOINED_MM / 2, px_per_mm))
+    joined = cv2.morphologyEx(spread, cv2.MORPH_CLOSE, disc(JOINED_MM / 2, px_per_mm))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(joined)
     found = []
     for index in range(1, count):
@@ -110,13 +112,7 @@ def _told(
     if both < BOTH and max(abs(middle), abs(tint)) < LEAST_CHANGE:
         return None
     outline, area_px, border_px = _outline(inner)
-    points = tuple(
-        (
-            round((wider[1].start + x + 0.5) / px_per_mm, 2),
-            round((wider[0].start + y + 0.5) / px_per_mm, 2),
-        )
-        for x, y in cv2.approxPolyDP(outline, 0.15 * px_per_mm, True).reshape(-1, 2).tolist()
-    )
+    points = told_in_mm(outline, wider[1].start, wider[0].start, px_per_mm, POINTS_OFF_MM)
     area, border = area_px / px_per_mm**2, border_px / px_per_mm
     # As a rectangle of this area and border would be: exact for a band that bends.
     root = math.sqrt(max(border**2 / 4 - 4 * area, 0))
@@ -163,10 +159,10 @@ def _half_height(
     )
     whole[at] = here
     soft = np.abs(smooth(change, OUTLINE_MM * px_per_mm)[wider])
-    near = cv2.dilate(whole, _disc(0.5, px_per_mm)) > 0
+    near = cv2.dilate(whole, disc(0.5, px_per_mm)) > 0
     high = float(np.percentile(soft[whole > 0], 90))
     inner = (near & (soft > high / 2)).astype(np.uint8)
-    closed = cv2.morphologyEx(inner, cv2.MORPH_CLOSE, _disc(0.6, px_per_mm))
+    closed = cv2.morphologyEx(inner, cv2.MORPH_CLOSE, disc(0.6, px_per_mm))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(closed)
     if count > 1:
         largest = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
@@ -175,13 +171,12 @@ def _half_height(
     return np.asarray(whole > 0)
 
 
-def _outline(inner: Mask) -> tuple[NDArray[np.int32], float, float]:
+def _outline(inner: Mask) -> tuple[Contour, float, float]:
     """The longest contour, the area inside it and its length, px: edges of pixels, not middles."""
-    contours, _ = cv2.findContours(inner.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    longest = max(contours, key=len)
+    longest = longest_contour(inner)
     around = cv2.arcLength(longest, True)
     # The contour runs through the middles of its pixels: half a pixel is lost all round.
-    return np.asarray(longest), cv2.contourArea(longest) + around / 2 + 1, around + 4
+    return longest, cv2.contourArea(longest) + around / 2 + 1, around + 4
 
 
 def _words(middle: float, tint: float, both: float, was: float, is_line: bool) -> str:
@@ -203,8 +198,3 @@ def _words(middle: float, tint: float, both: float, was: float, is_line: bool) -
     if abs(tint) > max(0.02, 0.5 * abs(middle)):
         return "yellower or browner than before" if tint > 0 else "less yellow than before"
     return "darker than before" if middle < 0 else "lighter than before"
-
-
-def _disc(radius_mm: float, px_per_mm: float) -> NDArray[np.uint8]:
-    side = 2 * max(1, round(radius_mm * px_per_mm)) + 1
-    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)), dtype=np.uint8)

@@ -17,14 +17,13 @@ from survey.imaging.align import NotAligned, TooLittleSeen, align
 from survey.imaging.changed_regions import ChangedRegion, regions_of
 from survey.imaging.differences import (
     LEAST_COLOUR_NOISE,
-    Mask,
     difference,
     equally_sharp,
     even_light,
     tones,
 )
 from survey.imaging.geometry import Matrix, RectifiedSheet, inverse, mm_per_px
-from survey.imaging.opened import Plane
+from survey.imaging.opened import Mask, Plane
 from survey.imaging.patches import CORNER
 from survey.imaging.rectified import as_grey, check, resized, working_size
 from survey.imaging.settling import drift

@@ -15,12 +15,11 @@ from survey.imaging.chart import (
     light_of,
 )
 from survey.imaging.geometry import Points, WrongPoints, four_to_four, mapped
-from survey.imaging.opened import Pixels, encoded, linear, luminance
+from survey.imaging.opened import Mask, Pixels, encoded, linear, luminance
 from survey.imaging.tapped import CORNERS, convex, far_enough, finite, within
 
 Matrix = NDArray[np.float64]
 Light = NDArray[np.float64]
-Mask = NDArray[np.bool_]
 
 # The middle of a patch that is read, as a share of its sides: edges are blurred and cast shadows.
 READ = 0.55

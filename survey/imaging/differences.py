@@ -12,11 +12,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from survey.imaging.opened import Plane, linear
+from survey.imaging.opened import Mask, Plane, linear
+from survey.imaging.outlines import disc_of
 from survey.imaging.plate import bent_to, everywhere, grid_of, stiffness
 from survey.imaging.rectified import broad_trend, smooth, spread_of
-
-Mask = NDArray[np.bool_]
 
 # Light is held against this floor, so that black is finite and its noise does not count.
 FLOOR = 0.02
@@ -154,9 +153,7 @@ def score_at(
 
 def beyond_edges(earlier: Plane, later: Plane, reach: int) -> Plane:
     """The difference that stays when either may be shifted by ``reach`` pixels."""
-    disc = np.asarray(
-        cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1)), dtype=np.uint8
-    )
+    disc = disc_of(reach)
     least_earlier, most_earlier = cv2.erode(earlier, disc), cv2.dilate(earlier, disc)
     least_later, most_later = cv2.erode(later, disc), cv2.dilate(later, disc)
     darker = np.maximum(least_earlier - later, earlier - most_later)

@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from survey.imaging.geometry import RectifiedSheet
-from survey.imaging.opened import Plane
+from survey.imaging.opened import Mask, Plane
+from survey.imaging.outlines import disc, longest_contour, told_in_mm
 from survey.imaging.rectified import (
     broad_trend,
     check,
@@ -23,8 +24,6 @@ from survey.imaging.rectified import (
     working_size,
 )
 from survey.imaging.shifts import detail, settled, shift_between
-
-Mask = NDArray[np.bool_]
 
 PX_PER_MM = 6.0
 MOST_PIXELS = 8e6
@@ -58,6 +57,8 @@ MOST_DRAWN_ABOUT = 0.35
 EDGE_MM = 1.0
 # Gaps and notches narrower than twice this are closed.
 ROUNDED_MM = 0.5
+# The outline of a place has no more points than lie within this of it.
+OUTLINE_OFF_MM = 0.2
 MOST_REGIONS = 60
 
 RESPONSES = {
@@ -175,15 +176,10 @@ def read_ultraviolet(
     )
 
 
-def _disc(radius_mm: float, px_per_mm: float) -> NDArray[np.uint8]:
-    side = 2 * max(1, round(radius_mm * px_per_mm)) + 1
-    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)), dtype=np.uint8)
-
-
 def _without_lines(logarithm: Plane, px_per_mm: float) -> Plane:
     """Dark lines and grain closed over by the paper on both sides of them."""
     fine = smooth(logarithm, 0.06 * px_per_mm)
-    closed = cv2.morphologyEx(fine, cv2.MORPH_CLOSE, _disc(THIN_MM, px_per_mm))
+    closed = cv2.morphologyEx(fine, cv2.MORPH_CLOSE, disc(THIN_MM, px_per_mm))
     return np.asarray(closed, dtype=np.float32)
 
 
@@ -194,7 +190,7 @@ def _dark_lines(logarithm: Plane, px_per_mm: float) -> Mask:
     lifted = smooth(closed - logarithm, 0.08 * px_per_mm)
     usual = float(np.median(lifted))
     dark = lifted > usual + max(DRAWN, 3 * spread_of(lifted[lifted < 2 * usual + 0.02]))
-    grown = cv2.dilate(dark.astype(np.uint8), _disc(BESIDE_MM, px_per_mm))
+    grown = cv2.dilate(dark.astype(np.uint8), disc(BESIDE_MM, px_per_mm))
     return grown > 0
 
 
@@ -207,11 +203,11 @@ def _drawn(day: Plane, px_per_mm: float) -> Mask:
     count, labels = cv2.connectedComponents(shaded)
     if count > 1:
         steep = np.hypot(*np.gradient(closed)) * px_per_mm
-        rim = (shaded > 0) & (cv2.erode(shaded, _disc(0.35, px_per_mm)) == 0)
+        rim = (shaded > 0) & (cv2.erode(shaded, disc(0.35, px_per_mm)) == 0)
         order = np.argsort(labels[rim], kind="stable")
         members, starts = np.unique(labels[rim][order], return_index=True)
         pieces = np.split(steep[rim][order], starts[1:])
-        depth = cv2.dilate(dark, _disc(0.8, px_per_mm))[rim][order]
+        depth = cv2.dilate(dark, disc(0.8, px_per_mm))[rim][order]
         depths = np.split(depth, starts[1:])
         washes = [
             int(member)
@@ -219,7 +215,7 @@ def _drawn(day: Plane, px_per_mm: float) -> Mask:
             if np.median(slope / np.maximum(deep, SHADED)) > EDGE_PER_MM
         ]
         wash = np.isin(labels, washes).astype(np.uint8)
-        lines |= cv2.dilate(wash, _disc(2 * BESIDE_MM, px_per_mm)) > 0
+        lines |= cv2.dilate(wash, disc(2 * BESIDE_MM, px_per_mm)) > 0
     return lines
 
 
@@ -309,8 +305,8 @@ def _regions(
     found = []
     for sign in (1, -1) if day is not None else (1,):
         there = (told & (sign * held.difference > held.least)).astype(np.uint8)
-        opened = cv2.morphologyEx(there, cv2.MORPH_OPEN, _disc(0.3, px_per_mm))
-        closed_up = cv2.morphologyEx(opened, cv2.MORPH_CLOSE, _disc(ROUNDED_MM, px_per_mm))
+        opened = cv2.morphologyEx(there, cv2.MORPH_OPEN, disc(0.3, px_per_mm))
+        closed_up = cv2.morphologyEx(opened, cv2.MORPH_CLOSE, disc(ROUNDED_MM, px_per_mm))
         count, labels, stats, _ = cv2.connectedComponentsWithStats(closed_up)
         for index in range(1, count):
             left, top, wide, high, area = (int(value) for value in stats[index])
@@ -327,7 +323,7 @@ def _regions(
             by_day = None
             if darker is not None:
                 by_day = bool(np.median(darker[part][inside]) > 0.03)
-            outline = _outline(inside, left, top, px_per_mm)
+            outline = told_in_mm(longest_contour(inside), left, top, px_per_mm, OUTLINE_OFF_MM)
             around = math.fsum(map(math.dist, outline, outline[1:] + outline[:1]))
             found.append(
                 GlowRegion(
@@ -356,7 +352,7 @@ def _within_drawing(
         slice(max(0, columns.start - reach), columns.stop + reach),
     )
     inside = (labels[about] == index).astype(np.uint8)
-    ring = (cv2.dilate(inside, _disc(RING_MM, px_per_mm)) > 0) & (inside == 0)
+    ring = (cv2.dilate(inside, disc(RING_MM, px_per_mm)) > 0) & (inside == 0)
     return float(1 - paper[about][ring].mean()) > MOST_DRAWN_ABOUT
 
 
@@ -364,20 +360,6 @@ def _is_blob(inside: Mask, px_per_mm: float) -> bool:
     """Broad enough somewhere to be a place, not the remains of a line."""
     padded = np.pad(inside.astype(np.uint8), 1)
     return float(cv2.distanceTransform(padded, cv2.DIST_L2, 3).max()) > LEAST_RADIUS_MM * px_per_mm
-
-
-def _outline(
-    inside: Mask, left: int, top: int, px_per_mm: float
-) -> tuple[tuple[float, float], ...]:
-    contours, _ = cv2.findContours(
-        inside.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
-    )
-    longest = max(contours, key=len)
-    kept = cv2.approxPolyDP(longest, 0.2 * px_per_mm, True).reshape(-1, 2)
-    return tuple(
-        (round((left + x + 0.5) / px_per_mm, 2), round((top + y + 0.5) / px_per_mm, 2))
-        for x, y in kept.astype(float)
-    )
 
 
 def _words(sign: int, by_day: bool | None) -> str:

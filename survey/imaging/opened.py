@@ -17,6 +17,7 @@ from survey.imaging.inspect import (
 
 Pixels = NDArray[np.uint8]
 Plane = NDArray[np.float32]
+Mask = NDArray[np.bool_]
 
 # Nothing on a sheet can be told from fewer pixels than this across.
 FEWEST_PX = 32

@@ -10,9 +10,10 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
+from survey.desk.grounds import ground_made
 from survey.desk.readings import Shown, shown
 from survey.desk.sides import side_of, sides
-from survey.desk.suggestions import Suggestion, label_place, noted_of, suggestions, terms_for
+from survey.desk.suggestions import Suggestion, noted_of, on_page, suggestions, terms_for
 from survey.desk.told import Told, check_may_correct, framed, told
 from survey.desk.views.session import person_of
 from survey.examination.models import Observation, Photograph
@@ -20,7 +21,7 @@ from survey.reading import services
 from survey.reading.models import Reading
 from survey.reading.queries import earlier_placed, latest_changes
 from survey.reading.trouble import CannotAsk
-from survey.reports.drawing import Ground, flat_ground
+from survey.reports.drawing import Ground
 from survey.reports.words import day_in_words, light_name
 from survey.vocabulary import queries as vocabulary
 
@@ -41,6 +42,8 @@ def changes_page(request: HttpRequest, key: UUID) -> HttpResponse:
     read = shown(seen, Reading.Kind.CHANGES, side, {"light": light})
     found = suggestions(read, noted_of(seen.examination))
     pictures = pictures_of(seen, read)
+    # The earlier picture, to draw the outlines on.
+    ground = ground_made(read, pictures)
     return render(
         request,
         "desk/lights/changes.html",
@@ -62,8 +65,8 @@ def changes_page(request: HttpRequest, key: UUID) -> HttpResponse:
             if read.result
             else None,
             "apart": apart_in_words(read.result["apart_mm"]) if read.result else "",
-            "ground": ground_of(read, pictures),
-            "regions": [drawn(one, ground_of(read, pictures)) for one in found],
+            "ground": ground,
+            "regions": [drawn(one, ground) for one in found],
             "terms": terms_for(light),
             "natures": Observation.Nature.choices,
         },
@@ -163,14 +166,6 @@ def for_sheet_view(read: Shown, pictures: list[dict[str, str]]) -> list[dict[str
     ]
 
 
-def ground_of(read: Shown, pictures: list[dict[str, str]]) -> Ground | None:
-    """The earlier picture, to draw the outlines on."""
-    if not pictures or read.result is None:
-        return None
-    size = (read.result[name] for name in ("width_mm", "height_mm", "px_per_mm"))
-    return flat_ground(pictures[0]["address"], pictures[0]["name"], *size)
-
-
 def apart_in_words(apart_mm: float) -> str:
     if apart_mm < 0.05:
         return "The paper lay as flat as it had lain, to less than 0.1 mm."
@@ -200,14 +195,7 @@ def drawn(one: Suggestion, ground: Ground | None) -> dict[str, Any]:
     if told["length_mm"] is not None:
         size = f"{told['length_mm']:.0f} ± {max(1, round(told['length_u_mm']))} mm long, {size}"
     spread = max(0.1, told["percent_u"])
-    return {
-        "number": one.number,
-        "place": one.place,
-        "verdict": one.verdict,
-        "is_observed": one.observation is not None,
-        "words": told["words"],
+    return on_page(one, ground) | {
         "about": f"{size}; in its middle {abs(told['percent']):.1f} ± {spread:.1f} % {lighter}; "
         f"it stands out {told['strength']:.0f} times as much as the least that is told",
-        "points": ground.points(told["points"]) if ground else "",
-        "label": label_place(ground, one) if ground else None,
     }

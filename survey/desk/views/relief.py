@@ -9,20 +9,21 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from survey.desk.readings import Shown, shown
+from survey.desk.grounds import ground_made
+from survey.desk.readings import shown
 from survey.desk.sides import side_of, sides
 from survey.desk.suggestions import (
     Suggestion,
     is_closed,
-    label_place,
     noted_of,
+    on_page,
     suggestions,
     terms_for,
 )
 from survey.desk.told import framed, told
 from survey.examination.models import Observation
 from survey.reading.models import Reading
-from survey.reports.drawing import Ground, flat_ground
+from survey.reports.drawing import Ground
 
 PICTURES = {
     "shaded": "The relief alone, as lit from the top left",
@@ -42,7 +43,7 @@ def relief_page(request: HttpRequest, key: UUID) -> HttpResponse:
         for code, name in PICTURES.items()
         if (address := read.picture(code))
     ]
-    ground = ground_of(read, pictures)
+    ground = ground_made(read, pictures)
     found = suggestions(read, noted_of(seen.examination))
     return render(
         request,
@@ -64,24 +65,11 @@ def relief_page(request: HttpRequest, key: UUID) -> HttpResponse:
     )
 
 
-def ground_of(read: Shown, pictures: list[dict[str, str]]) -> Ground | None:
-    """The first picture, to draw the marks on."""
-    if not pictures or read.result is None:
-        return None
-    size = (read.result[name] for name in ("width_mm", "height_mm", "px_per_mm"))
-    return flat_ground(pictures[0]["address"], pictures[0]["name"], *size)
-
-
 def drawn(one: Suggestion, ground: Ground) -> dict[str, Any]:
     """A mark as the page draws and tells it."""
     mark = one.told
     steep = f"slopes of {mark['steepness']:.1f}°" if mark["steep_known"] else ""
-    return {
-        "number": one.number,
-        "place": one.place,
-        "verdict": one.verdict,
-        "is_observed": one.observation is not None,
-        "words": mark["words"],
+    return on_page(one, ground) | {
         "about": ", ".join(
             part
             for part in (
@@ -93,6 +81,4 @@ def drawn(one: Suggestion, ground: Ground) -> dict[str, Any]:
         ),
         "is_drawn": mark["drawn"],
         "is_closed": is_closed("relief", mark),
-        "points": ground.points(mark["points"]),
-        "label": label_place(ground, one),
     }

@@ -13,7 +13,7 @@ from survey.desk.grounds import ground_under
 from survey.desk.lamp import duration_in_words, lamp_time
 from survey.desk.readings import shown
 from survey.desk.sides import side_of, sides
-from survey.desk.suggestions import Suggestion, label_place, noted_of, suggestions, terms_for
+from survey.desk.suggestions import Suggestion, noted_of, on_page, suggestions, terms_for
 from survey.desk.told import framed, told
 from survey.examination.models import Observation
 from survey.reading.models import Reading
@@ -64,14 +64,7 @@ def ultraviolet_page(request: HttpRequest, key: UUID) -> HttpResponse:
 def drawn(one: Suggestion, ground: Ground | None) -> dict[str, Any]:
     """A region as the page draws and tells it."""
     told = one.told
-    return {
-        "number": one.number,
-        "place": one.place,
-        "verdict": one.verdict,
-        "is_observed": one.observation is not None,
-        "words": told["words"],
+    return on_page(one, ground) | {
         "ratio": f"{told['ratio']:.2f} ± {told['uncertainty']:.2f} times as bright as the paper "
         f"around it; {told['area_mm2']:.0f} ± {math.ceil(told['area_u_mm2'])} mm²",
-        "points": ground.points(told["points"]) if ground else "",
-        "label": label_place(ground, one) if ground else None,
     }

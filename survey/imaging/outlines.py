@@ -1,0 +1,40 @@
+"""Places of a mask as outlines in sheet mm, and the disc that rounds them."""
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from survey.imaging.opened import Mask
+
+Contour = NDArray[np.int32]
+
+
+def disc(radius_mm: float, px_per_mm: float) -> NDArray[np.uint8]:
+    return disc_of(max(1, round(radius_mm * px_per_mm)))
+
+
+def disc_of(radius_px: int) -> NDArray[np.uint8]:
+    side = 2 * radius_px + 1
+    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)), dtype=np.uint8)
+
+
+def longest_contour(inside: Mask) -> Contour:
+    """(n, 1, 2) x and y: it runs through the middles of the outermost pixels."""
+    contours, _ = cv2.findContours(
+        inside.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
+    )
+    return np.asarray(max(contours, key=len))
+
+
+def told_in_mm(
+    contour: Contour, left: int, top: int, px_per_mm: float, off_mm: float
+) -> tuple[tuple[float, float], ...]:
+    """The contour with as few points as lie within ``off_mm`` of it, in mm.
+
+    left, top  the column and row at which its mask begins
+    """
+    kept = cv2.approxPolyDP(contour, off_mm * px_per_mm, True).reshape(-1, 2)
+    return tuple(
+        (round((left + x + 0.5) / px_per_mm, 2), round((top + y + 0.5) / px_per_mm, 2))
+        for x, y in kept.astype(float)
+    )
