@@ -3,6 +3,7 @@
 Runs before anything is installed, so it uses the standard library only.
 """
 
+import ctypes
 import hashlib
 import os
 import shutil
@@ -21,8 +22,12 @@ RUN_LOCK = ROOT / "requirements.lock"
 # Holds everything in the other lock at the same versions, and the tools of the tests.
 TESTS_LOCK = ROOT / "tests" / "requirements.lock"
 
-# What WeasyPrint opens beside Python's packages, as Debian calls it.
+# What WeasyPrint opens beside Python's packages: as Debian calls it, and by the kind of system.
 PANGO_PACKAGES = ("libpango-1.0-0", "libpangoft2-1.0-0", "libharfbuzz-subset0")
+PANGO_LIBRARIES = {
+    "linux": ("libpango-1.0.so.0", "libpangoft2-1.0.so.0", "libharfbuzz.so.0"),
+    "darwin": ("libpango-1.0.dylib", "libpangoft2-1.0.dylib", "libharfbuzz.0.dylib"),
+}
 
 # The one for which Debian packages GTK: not the one of .venv, nor another that is first in PATH.
 SYSTEM_PYTHON = "/usr/bin/python3"
@@ -74,12 +79,22 @@ def postgresql_programs() -> Path | None:
     return max(folders, key=lambda folder: folder.parent.name.zfill(4), default=None)
 
 
+def has_pango() -> bool:
+    """A quick look, for every start and every page that offers a report."""
+    for name in PANGO_LIBRARIES.get(sys.platform, ()):
+        try:
+            ctypes.CDLL(name)
+        except OSError:
+            return False
+    return True
+
+
 def ensure_pango(*, is_needed: bool) -> None:
     """Install the library that sets the text of PDF reports, if it is absent.
 
     is_needed  end where it cannot be installed; otherwise say what does not work without it
     """
-    if _works([str(PYTHON), "-c", "import weasyprint"]):
+    if has_pango():
         return
     say("Installing Pango from the system's packages (once) …")
     if _apt_get("install", "-y", "--no-install-recommends", *PANGO_PACKAGES):

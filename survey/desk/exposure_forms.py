@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from survey.loans.models import Display, ExposureLimit, Responsivity
+from survey.loans.services import KEPT
 
 
 def day_input() -> forms.DateInput:
@@ -46,19 +47,7 @@ UNCERTAINTY_HELP = (
 class DisplayForm(AnyDecimals):
     class Meta:
         model = Display
-        fields = (
-            "place",
-            "first_day",
-            "last_day",
-            "lux",
-            "hours_a_day",
-            "days_a_week",
-            "hours_in_all",
-            "ultraviolet_uw_lm",
-            "basis",
-            "uncertainty_percent",
-            "remark",
-        )
+        fields = KEPT
         labels = LABELS
         help_texts = {
             "last_day": "The planned one, while it hangs or is yet to hang.",

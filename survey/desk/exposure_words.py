@@ -3,11 +3,9 @@
 import math
 from collections.abc import Sequence
 
-from django.utils import timezone
-
 from survey.loans.exposure import Balance, Exposure, Spell, State
-from survey.loans.models import day_in_words
 from survey.loans.queries import Light, Limit, ProposedYear
+from survey.reports.words import day_in_words
 
 # Between thousands, as ISO 80000-1 has it: narrow, and no line breaks there.
 THIN = "\u202f"
@@ -58,8 +56,7 @@ def whose_in_words(limit: Limit) -> str:
     """Whose limit holds."""
     if limit.set_by is None or limit.set_at is None:
         return f"The limit of CIE 157:2004 ({limit.category['limits_source']})"
-    day = day_in_words(timezone.localtime(limit.set_at))
-    return f"The department’s own, set by {limit.set_by.name} on {day}"
+    return f"The department’s own, set by {limit.set_by.name} on {day_in_words(limit.set_at)}"
 
 
 def pace_in_words(spell: Spell) -> str:

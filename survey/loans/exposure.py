@@ -14,7 +14,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from enum import Enum
 
 HOURS_A_DAY = 24.0
@@ -119,8 +119,7 @@ def part_of(spell: Spell, first: date, last: date) -> Exposure:
 
     Every day has the same share of the hours.
     """
-    days = (min(last, spell.last) - max(first, spell.first)).days + 1
-    share = max(0, days) / spell.days
+    share = _days_within(spell.first, spell.last, first, last) / spell.days
     whole = exposure_of(spell)
     return Exposure(whole.lux_hours * share, whole.uncertainty * share)
 
@@ -150,5 +149,9 @@ def days_that_last(left_lux_hours: float, spell: Spell) -> int | None:
 
 def days_of_year(first: date, last: date, year: int) -> int:
     """How many days between two days, both counted, lie in a calendar year."""
-    start, end = max(first, date(year, 1, 1)), min(last, date(year, 12, 31))
-    return max(0, (end - start + timedelta(days=1)).days)
+    return _days_within(first, last, date(year, 1, 1), date(year, 12, 31))
+
+
+def _days_within(first: date, last: date, start: date, end: date) -> int:
+    """How many days two stretches share, both ends counted."""
+    return max(0, (min(last, end) - max(first, start)).days + 1)

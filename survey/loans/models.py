@@ -29,11 +29,6 @@ def percentage(value: float) -> None:
         )
 
 
-def day_in_words(day: date) -> str:
-    """``3 May 2026``."""
-    return f"{day.day} {day:%B %Y}"
-
-
 class Category(models.TextChoices):
     """The four categories of CIE 157:2004; what belongs to each is in the data file."""
 
@@ -123,7 +118,7 @@ class Display(models.Model):
 
     @property
     def days_in_words(self) -> str:
-        return f"{day_in_words(self.first_day)} to {day_in_words(self.last_day)}"
+        return f"{self.first_day:%-d %B %Y} to {self.last_day:%-d %B %Y}"
 
     def clean(self) -> None:
         """Raises ValidationError with a sentence for each field; the same rules for a proposal."""
@@ -145,8 +140,8 @@ class Display(models.Model):
                 wrong[field] = f"Check the year of the {name} day: {day.year} cannot be meant."
         if not wrong and self.first_day and self.last_day and self.last_day < self.first_day:
             wrong["last_day"] = (
-                f"It ends on {day_in_words(self.last_day)}, before it begins on "
-                f"{day_in_words(self.first_day)}. Change one of the two days."
+                f"It ends on {self.last_day:%-d %B %Y}, before it begins on "
+                f"{self.first_day:%-d %B %Y}. Change one of the two days."
             )
         return wrong
 

@@ -71,10 +71,6 @@ class Light:
     in_all: Exposure
     so_far: Exposure
 
-    @property
-    def spells(self) -> list[Spell]:
-        return [display.spell for display in self.displays]
-
     def balance(self, year: int) -> Balance:
         """What is used of the limit that holds, in a year. No limit while no category is set."""
         limit = self.limit.lux_hours if self.limit else None

@@ -1,6 +1,6 @@
 """What changes the record of light: displays, the category of an object, and the limits."""
 
-from datetime import date, datetime
+from datetime import date
 from typing import Any
 
 from django.core.exceptions import PermissionDenied, ValidationError
@@ -12,7 +12,7 @@ from survey.access.services import note
 from survey.catalogue.models import Object
 from survey.loans.models import Display, ExposureLimit, Responsivity
 
-# What the audit trail keeps of a display.
+# What a person says of a display, and the audit trail keeps.
 KEPT = (
     "place",
     "first_day",
@@ -35,6 +35,12 @@ def check_may_note(person: Person) -> None:
         raise PermissionDenied(
             "Conservators and the head of department keep the record of light; couriers read it."
         )
+
+
+def check_may_set_limits(person: Person) -> None:
+    """Raises PermissionDenied unless the person is head of department."""
+    if not person.is_head:
+        raise PermissionDenied("Only the head of department sets the limits.")
 
 
 def note_display(item: Object, *, person: Person, **fields: Any) -> Display:
@@ -128,8 +134,7 @@ def set_limit(
     Raises PermissionDenied unless the person is head of department, and ValidationError with a
     sentence by field.
     """
-    if not person.is_head:
-        raise PermissionDenied("Only the head of department sets the limits.")
+    check_may_set_limits(person)
     limit = ExposureLimit(
         category=category,
         lux=lux,
@@ -165,4 +170,4 @@ def _told(display: Display) -> dict[str, Any]:
 
 
 def _plain(value: Any) -> Any:
-    return value.isoformat() if isinstance(value, date | datetime) else value
+    return value.isoformat() if isinstance(value, date) else value

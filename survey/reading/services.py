@@ -133,11 +133,9 @@ def choose(
     here = set(stored_of({one.sha256 for one in photographs}))
     arrived = [one for one in photographs if one.sha256 in here]
     try:
-        if kind.choose_across is None:
-            chosen = kind.choose(arrived)
-        else:
-            before = queries.earlier_placed(examination, side)
-            chosen = kind.choose_across(arrived, before, given or {})
+        chosen = kind.choose(
+            arrived, lambda: queries.earlier_placed(examination, side), given or {}
+        )
     except CannotAsk as error:
         missing = len(photographs) - len(arrived)
         if not missing:

@@ -4,24 +4,17 @@ WeasyPrint reads the HTML and writes PDF/UA-1 (ISO 14289-1): tags, language, tit
 alternative texts. It lays text out with Pango, which comes from the system and not from PyPI.
 """
 
-import ctypes
 import logging
-import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
 from PIL import ImageFile
 
-from survey.bootstrap import PANGO_PACKAGES
+from survey.bootstrap import PANGO_PACKAGES, has_pango
 from survey.reports.trouble import NotMade
 
 VARIANT = "pdf/ua-1"
-# The libraries WeasyPrint opens, by the kind of system.
-LIBRARIES = {
-    "linux": ("libpango-1.0.so.0", "libpangoft2-1.0.so.0", "libharfbuzz.so.0"),
-    "darwin": ("libpango-1.0.dylib", "libpangoft2-1.0.dylib", "libharfbuzz.0.dylib"),
-}
 NO_PANGO = (
     "This server cannot make PDF reports yet: it lacks the library Pango. Whoever looks after "
     f"Fieldleaf installs it (on Debian: apt-get install {' '.join(PANGO_PACKAGES)}) and starts the "
@@ -44,12 +37,7 @@ STEPS = {
 
 def lacking() -> str:
     """A sentence when this server lacks what reports need; a quick look, "" when all is there."""
-    for name in LIBRARIES.get(sys.platform, ()):
-        try:
-            ctypes.CDLL(name)
-        except OSError:
-            return NO_PANGO
-    return ""
+    return "" if has_pango() else NO_PANGO
 
 
 def render(html: str, pictures: Pictures, say: Say) -> tuple[bytes, int]:

@@ -22,7 +22,7 @@ def found(job: Job) -> Found:
 def kind_that() -> Iterator[Callable[[Read], None]]:
     """``kind_that(read)`` puts a kind in the place of the paper's that reads so."""
 
-    def choose(photographs: Any) -> list[Any]:
+    def choose(photographs: Any, *_: Any) -> list[Any]:
         one = newest(photographs, "transmitted")
         if one is None:
             raise CannotAsk("This side has no photograph in transmitted light.")

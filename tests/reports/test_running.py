@@ -8,6 +8,7 @@ from unittest.mock import patch
 import pytest
 
 from survey.access.models import AuditEntry, Person
+from survey.bootstrap import PANGO_LIBRARIES
 from survey.reading import progress, stopping, waiting
 from survey.reading.trouble import Stopped
 from survey.reports import pdf, services
@@ -170,7 +171,7 @@ def test_made_again_after_an_amendment_the_earlier_one_stays() -> None:
 
 def test_without_pango_it_says_what_to_install() -> None:
     with (
-        patch.dict(pdf.LIBRARIES, {sys.platform: ("libnot-there.so.7",)}),
+        patch.dict(PANGO_LIBRARIES, {sys.platform: ("libnot-there.so.7",)}),
         pytest.raises(services.CannotAsk, match="apt-get install libpango"),
     ):
         services.ask(examined(), PersonFactory())

@@ -5,7 +5,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -104,8 +104,7 @@ def limits_page(request: HttpRequest) -> HttpResponse:
     """Everybody reads the limits; the head sets the department's own, with a reason."""
     form = LimitForm(request.POST if request.method == "POST" else None)
     if request.method == "POST":
-        if not person_of(request).is_head:
-            raise PermissionDenied("Only the head of department sets the limits.")
+        services.check_may_set_limits(person_of(request))
         if form.is_valid():
             try:
                 services.set_limit(person=person_of(request), **form.cleaned_data)

@@ -17,7 +17,7 @@ from survey.reading.trouble import CannotAsk, NotRead
 LONGEST_PX = 3000
 
 
-def choose(photographs: Sequence[Photograph]) -> list[Photograph]:
+def choose(photographs: Sequence[Photograph], *_: Any) -> list[Photograph]:
     """The one in normal light, then all others."""
     normal = newest(photographs, "normal")
     if normal is None:

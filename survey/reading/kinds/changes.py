@@ -5,7 +5,7 @@ of a photograph}``. Without a word it is normal light, and the last earlier exam
 a placed photograph of that side and light.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -41,8 +41,10 @@ def check(given: Mapping[str, Any]) -> None:
         raise CannotAsk("Name the earlier photograph to compare with by its key.")
 
 
-def choose_across(
-    photographs: Sequence[Photograph], before: Sequence[Photograph], given: Mapping[str, Any]
+def choose(
+    photographs: Sequence[Photograph],
+    before: Callable[[], Sequence[Photograph]],
+    given: Mapping[str, Any],
 ) -> list[Photograph]:
     """The earlier photograph, then the later one."""
     light = given.get("light", LIGHT)
@@ -50,7 +52,7 @@ def choose_across(
     if not taken:
         raise CannotAsk(f"This side has no photograph under {light} light on this examination.")
     wanted = given.get("earlier")
-    earlier = [one for one in reversed(before) if wanted in (None, str(one.pk))]
+    earlier = [one for one in reversed(before()) if wanted in (None, str(one.pk))]
     if not earlier and wanted is not None:
         raise CannotAsk(
             "That earlier photograph is not here, or nothing says how it lies on the sheet. Choose "
@@ -130,11 +132,6 @@ def _now(job: Job, earlier: Photograph) -> Matrix:
     return np.diag([across, down, 1.0])
 
 
-def choose(photographs: Sequence[Photograph]) -> list[Photograph]:
-    """Without an earlier examination there is nothing to compare with."""
-    return choose_across(photographs, [], {})
-
-
 KIND = Kind(
     version=1,
     choose=choose,
@@ -143,5 +140,4 @@ KIND = Kind(
     correct=dismissing("regions"),
     placed=False,
     check=check,
-    choose_across=choose_across,
 )

@@ -49,7 +49,7 @@ def check(given: Mapping[str, Any]) -> None:
         raise CannotAsk(f"The targets known here are {', '.join(charts())}: choose one of them.")
 
 
-def choose(photographs: Sequence[Photograph]) -> list[Photograph]:
+def choose(photographs: Sequence[Photograph], *_: Any) -> list[Photograph]:
     """Every photograph in normal light: the target may lie in any of them."""
     normal = [one for one in photographs if one.light == "normal"]
     if not normal:

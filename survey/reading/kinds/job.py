@@ -159,16 +159,21 @@ def dismissing(listed: str) -> Correct:
     return correct
 
 
-class ChooseAcross(Protocol):
-    """(photographs of one side that are here, those placed ones of that side that belong to
-    earlier examinations of the object, oldest first, what the person told) → those it uses, in
-    order; raises CannotAsk."""
+class Choose(Protocol):
+    """Those a kind uses, in order; raises CannotAsk.
+
+    photographs  of one side, that are here
+    before       those placed ones of that side that earlier examinations of the object took,
+                 oldest first; only asked for by what compares two examinations
+    given        what the person told
+    """
 
     def __call__(
         self,
         photographs: Sequence[Photograph],
-        before: Sequence[Photograph],
+        before: Callable[[], Sequence[Photograph]],
         given: Mapping[str, Any],
+        /,
     ) -> list[Photograph]: ...
 
 
@@ -178,8 +183,7 @@ class Kind:
 
     version   raised whenever the same photographs may give another result
     lights    those it needs, in words, for the person who asks
-    choose    (photographs of one side that are here) → those it uses, in order; raises CannotAsk
-    choose_across  in its place, for what compares two examinations: see ChooseAcross
+    choose    the photographs it uses: see Choose
     read      raises NotRead or one of ``troubles``, each with a sentence
     troubles  errors of imaging whose message is a sentence for a person
     correct   (result that stands, what the person changed) → the whole result anew; raises
@@ -189,13 +193,12 @@ class Kind:
     """
 
     version: int
-    choose: Callable[[Sequence[Photograph]], list[Photograph]]
+    choose: Choose
     read: Callable[[Job], Found]
     troubles: tuple[type[Exception], ...]
     correct: Correct = not_correctable
     placed: bool = True
     check: Callable[[Mapping[str, Any]], None] = needs_nothing
-    choose_across: ChooseAcross | None = None
 
 
 def newest(photographs: Sequence[Photograph], light: str) -> Photograph | None:

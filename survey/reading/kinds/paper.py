@@ -21,7 +21,7 @@ from survey.reading.trouble import CannotAsk, CannotCorrect
 CHANGES = {"make", "chains_mm", "chain_angle_deg", "laid_count", "laid_over_mm"}
 
 
-def choose(photographs: Sequence[Photograph]) -> list[Photograph]:
+def choose(photographs: Sequence[Photograph], *_: Any) -> list[Photograph]:
     """Transmitted, else raking; both when there are both: the later ones are read when the
     first tells too little."""
     transmitted = newest(photographs, "transmitted")

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import asdict
+from typing import Any
 
 from survey.examination.models import Photograph
 from survey.imaging.geometry import WrongPoints
@@ -16,7 +17,7 @@ MOST_PX = 4e6
 FEWEST = 2
 
 
-def choose(photographs: Sequence[Photograph]) -> list[Photograph]:
+def choose(photographs: Sequence[Photograph], *_: Any) -> list[Photograph]:
     """Of every azimuth the last photograph in raking light, then normal if there is one."""
     raking = {one.azimuth_deg: one for one in photographs if one.light == "raking"}
     if len(raking) < FEWEST:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import asdict
+from typing import Any
 
 from survey.examination.models import Photograph
 from survey.imaging.fluorescence import read_ultraviolet
@@ -16,7 +17,7 @@ MOST_PX = 6e6
 BRIGHTENER = "bright blue-white"
 
 
-def choose(photographs: Sequence[Photograph]) -> list[Photograph]:
+def choose(photographs: Sequence[Photograph], *_: Any) -> list[Photograph]:
     """Ultraviolet, and normal if there is one."""
     ultraviolet = newest(photographs, "ultraviolet")
     if ultraviolet is None:

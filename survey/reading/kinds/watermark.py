@@ -1,6 +1,7 @@
 """The watermark made easier to see: the sheet against the light, without what is drawn on it."""
 
 from collections.abc import Sequence
+from typing import Any
 
 from survey.examination.models import Photograph
 from survey.imaging.geometry import WrongPoints
@@ -14,7 +15,7 @@ from survey.reading.trouble import CannotAsk
 MOST_PX = 5e6
 
 
-def choose(photographs: Sequence[Photograph]) -> list[Photograph]:
+def choose(photographs: Sequence[Photograph], *_: Any) -> list[Photograph]:
     """Transmitted, and normal if there is one."""
     transmitted = newest(photographs, "transmitted")
     if transmitted is None:
