@@ -20,6 +20,7 @@ from survey.examination.models import (
     Visit,
     Watermark,
 )
+from survey.loans.models import Loan, LoanCheck, LoanedObject, PointCheck
 from survey.triage.models import Need
 from survey.vocabulary.models import Term
 
@@ -194,6 +195,56 @@ class AmendmentFactory(DjangoModelFactory[Amendment]):
     examination = factory.SubFactory(ExaminationFactory, signed=True)
     reason = "A second look in better light."
     signed_name = factory.LazyAttribute(lambda o: o.examination.examiner.name)
+
+
+class LoanFactory(DjangoModelFactory[Loan]):
+    """Runs from last week to next month."""
+
+    class Meta:
+        model = Loan
+
+    reference = factory.Sequence(lambda n: f"L.2026.{n}")
+    title = factory.Sequence(lambda n: f"Ink and water {n}")
+    lender = "Port Ellery Museum of Works on Paper"
+    borrower = "Gallery of the Salt Quay"
+    first_day = factory.LazyFunction(lambda: timezone.localdate() - timedelta(days=7))
+    last_day = factory.LazyFunction(lambda: timezone.localdate() + timedelta(days=30))
+
+
+class LoanedObjectFactory(DjangoModelFactory[LoanedObject]):
+    class Meta:
+        model = LoanedObject
+
+    loan = factory.SubFactory(LoanFactory)
+    object = factory.SubFactory(ObjectFactory)
+    crate = "Crate 2"
+    order = factory.Sequence(int)
+
+
+class LoanCheckFactory(DjangoModelFactory[LoanCheck]):
+    """Of a new loan and object, unless told which; nothing is signed yet."""
+
+    class Meta:
+        model = LoanCheck
+
+    loan = factory.SubFactory(LoanFactory)
+    examination = factory.SubFactory(ExaminationFactory, visit__purpose=Visit.Purpose.LOAN_CHECK)
+    stage = LoanCheck.Stage.ARRIVAL
+
+    @factory.post_generation
+    def put_on_the_loan(check: Any, create: bool, extracted: Any, **_: Any) -> None:
+        item = check.examination.object
+        if not LoanedObject.objects.filter(loan=check.loan, object=item).exists():
+            LoanedObjectFactory(loan=check.loan, object=item)
+
+
+class PointCheckFactory(DjangoModelFactory[PointCheck]):
+    class Meta:
+        model = PointCheck
+
+    loan_check = factory.SubFactory(LoanCheckFactory)
+    observation = factory.SubFactory(ObservationFactory)
+    answer = PointCheck.Answer.SAME
 
 
 class NeedFactory(DjangoModelFactory[Need]):

@@ -77,6 +77,25 @@ const EMPTY = {
     note: "",
   },
   amendment: { subject: "examination", field: "", before: null, after: null },
+  loan: {},
+  loaned_object: {},
+  loan_check: {
+    earlier: null,
+    venue: "",
+    crate: "",
+    seals: "",
+    seals_whole: "",
+    hours_acclimatised: null,
+    logger: "",
+    temperature_c: null,
+    humidity_percent: null,
+    glazing: "",
+    note: "",
+    statement: "",
+  },
+  point_check: { answer: "", reason: "", photograph: null, now: null },
+  signature: { of: "" },
+  stop: {},
 };
 
 /** Fields that hold the moment the record was made. @type {Partial<Record<Entity, string>>} */
@@ -86,6 +105,7 @@ const MOMENT = {
   examination: "started_at",
   photograph: "taken_at",
   amendment: "signed_at",
+  signature: "signed_at",
 };
 
 /**

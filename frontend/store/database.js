@@ -23,11 +23,18 @@ import { keepVersionsApart } from "./other-versions.js";
  *   recommendations: EntityTable<Rows.RecommendationRow, "id">,
  *   watermarks: EntityTable<Rows.WatermarkRow, "id">,
  *   amendments: EntityTable<Rows.AmendmentRow, "id">,
+ *   loans: EntityTable<Rows.LoanRow, "id">,
+ *   loaned_objects: EntityTable<Rows.LoanedObjectRow, "id">,
+ *   loan_checks: EntityTable<Rows.LoanCheckRow, "id">,
+ *   point_checks: EntityTable<Rows.PointCheckRow, "id">,
+ *   signatures: EntityTable<Rows.SignatureRow, "id">,
+ *   stops: EntityTable<Rows.StopRow, "id">,
  *   questions: EntityTable<Rows.Question, "id">,
  *   outbox: Table<Rows.Change, number>,
  *   originals: EntityTable<Rows.Original, "sha256">,
  *   uploads: EntityTable<Rows.Sending, "sha256">,
  *   thumbnails: EntityTable<Rows.Thumbnail, "sha256">,
+ *   previews: EntityTable<Rows.Thumbnail, "sha256">,
  *   settings: EntityTable<Rows.Setting, "key">,
  * }} Database
  */
@@ -72,6 +79,18 @@ db.version(2)
 
 db.version(3).stores({ watermarks: "id, examination" });
 
+db.version(4).stores({
+  loans: "id",
+  loaned_objects: "id, loan, object",
+  loan_checks: "id, loan, examination",
+  point_checks: "id, loan_check",
+  signatures: "id, loan_check",
+  // The walk of a collection survey: which objects, in which order.
+  stops: "id, visit, object",
+  // Photographs of a size worth comparing, carried for where there is no network.
+  previews: "sha256",
+});
+
 /**
  * How far a file is sent, as version 1 kept it: in the row of the file.
  *
@@ -98,6 +117,12 @@ export const TABLES = /** @type {const} */ ({
   recommendation: "recommendations",
   watermark: "watermarks",
   amendment: "amendments",
+  loan: "loans",
+  loaned_object: "loaned_objects",
+  loan_check: "loan_checks",
+  point_check: "point_checks",
+  signature: "signatures",
+  stop: "stops",
 });
 
 /**

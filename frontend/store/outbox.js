@@ -15,7 +15,7 @@ import { session } from "./session.js";
  * other records before them: a signature closes over everything seen, a reference needs the
  * record it names.
  */
-const KEEP_THEIR_PLACE = ["signed_at", "observation", "photograph", "deleted"];
+const KEEP_THEIR_PLACE = ["signed_at", "observation", "photograph", "now", "statement", "deleted"];
 
 /**
  * Says which waiting changes take up new values, and what is left for a change of its own.

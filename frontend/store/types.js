@@ -193,6 +193,95 @@
  *   signed_at: string,
  *   signed_name: string,
  * }} AmendmentRow
+ *
+ * Days are ISO 8601 calendar dates. What is null was not agreed.
+ * @typedef {{name: string, first_day: string, last_day: string}} Venue
+ *
+ * @typedef {Row & {
+ *   reference: string,
+ *   title: string,
+ *   direction: "out" | "in",
+ *   lender: string,
+ *   borrower: string,
+ *   first_day: string,
+ *   last_day: string,
+ *   venues: Venue[],
+ *   couriers: string[],
+ *   most_lux: number | null,
+ *   most_ultraviolet_uw_lm: number | null,
+ *   coolest_c: number | null,
+ *   warmest_c: number | null,
+ *   driest_percent: number | null,
+ *   dampest_percent: number | null,
+ *   steepest_display_deg: number | null,
+ *   hours_to_acclimatise: number | null,
+ *   handling: string,
+ *   framing: string,
+ *   note: string,
+ * }} LoanRow
+ *
+ * @typedef {Row & {
+ *   loan: string,
+ *   object: string,
+ *   crate: string,
+ *   frame: string,
+ *   glazing: string,
+ *   order: number,
+ * }} LoanedObjectRow
+ *
+ * @typedef {"outgoing" | "arrival" | "interim" | "return"} Stage
+ *
+ * `earlier` is the signed examination that the check starts from. Once `statement` is filled the
+ * check is signed and stays as it is.
+ * @typedef {Row & {
+ *   loan: string,
+ *   examination: string,
+ *   earlier: string | null,
+ *   stage: Stage,
+ *   venue: string,
+ *   crate: string,
+ *   seals: string,
+ *   seals_whole: "" | "yes" | "no",
+ *   hours_acclimatised: number | null,
+ *   logger: string,
+ *   temperature_c: number | null,
+ *   humidity_percent: number | null,
+ *   glazing: "" | "none" | "whole" | "scratched" | "cracked" | "broken",
+ *   note: string,
+ *   statement: string,
+ * }} LoanCheckRow
+ *
+ * How an observation of an earlier state was found. `now` is the same observation in the check's
+ * own examination. No answer, with a reason: it was left open.
+ * @typedef {Row & {
+ *   loan_check: string,
+ *   observation: string,
+ *   answer: "" | "same" | "changed" | "not-visible",
+ *   reason: string,
+ *   photograph: string | null,
+ *   now: string | null,
+ * }} PointCheckRow
+ *
+ * Strokes in thousandths of the width of the field that was signed; sha256 of the statement.
+ * @typedef {Row & {
+ *   loan_check: string,
+ *   role: "courier" | "receiver" | "conservator" | "registrar",
+ *   name: string,
+ *   of: string,
+ *   strokes: [number, number][][],
+ *   signed_at: string,
+ *   sha256: string,
+ * }} SignatureRow
+ *
+ * One object of a collection survey's walk.
+ * @typedef {Row & {
+ *   visit: string,
+ *   object: string,
+ *   order: number,
+ *   note: string,
+ *   not_found: boolean,
+ *   reason: string,
+ * }} StopRow
  */
 
 /**
@@ -209,6 +298,12 @@
  *   recommendation: RecommendationRow,
  *   watermark: WatermarkRow,
  *   amendment: AmendmentRow,
+ *   loan: LoanRow,
+ *   loaned_object: LoanedObjectRow,
+ *   loan_check: LoanCheckRow,
+ *   point_check: PointCheckRow,
+ *   signature: SignatureRow,
+ *   stop: StopRow,
  * }} Rows
  *
  * @typedef {keyof Rows} Entity
@@ -292,7 +387,8 @@
 /**
  * @typedef {{id: string, username: string, name: string, role: "conservator" | "courier" | "head"}} Person
  *
- * @typedef {{token: string, person: Person, device_id: string, expires_at: string}} Session
+ * `loan` is the one loan that a courier's pass opened; without it somebody with an account works.
+ * @typedef {{token: string, person: Person, device_id: string, expires_at: string, loan?: string}} Session
  *
  * Where the person was: the route without "#", the data-field of the focused field, the
  * position of the caret in it, and the page's scroll in CSS pixels.

@@ -10,7 +10,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from survey.access import services
+from survey.access import passes, services
 from survey.access.authentication import SCHEME
 from survey.access.guesses import WrongGuesses
 from survey.access.models import Device, Person
@@ -38,6 +38,18 @@ class SignedInSerializer(serializers.Serializer[Any]):
     expires_at = serializers.DateTimeField()
     device_id = serializers.UUIDField()
     person = PersonSerializer()
+
+
+class OpenPassSerializer(serializers.Serializer[Any]):
+    token = serializers.CharField(max_length=100)
+    device_token = serializers.CharField(
+        min_length=40, max_length=100, help_text="Made by the device, and kept by it as its own."
+    )
+    device_name = serializers.CharField(max_length=80, allow_blank=True, default="")
+
+
+class OpenedPassSerializer(SignedInSerializer):
+    loan = serializers.CharField(help_text="Key of the one loan that it opens.")
 
 
 class DetailSerializer(serializers.Serializer[Any]):
@@ -84,8 +96,45 @@ class SignIn(APIView):
         return Response(SignedInSerializer(signed_in).data)
 
 
+class OpenPass(APIView):
+    """Open a courier's pass on this device, for good: it opens on no other."""
+
+    authentication_classes = ()
+    permission_classes = (AllowAny,)
+
+    @extend_schema(
+        auth=[],
+        request=OpenPassSerializer,
+        responses={
+            200: OpenedPassSerializer,
+            403: OpenApiResponse(DetailSerializer, "It does not open; the sentence says why."),
+        },
+    )
+    def post(self, request: Request) -> Response:
+        asked = OpenPassSerializer(data=request.data)
+        asked.is_valid(raise_exception=True)
+        given = asked.validated_data
+        try:
+            device = passes.open_pass(
+                given["token"], given["device_token"], given["device_name"] or "Phone"
+            )
+        except passes.CannotOpen as error:
+            services.note(None, "pass refused", str(error))
+            return Response({"detail": str(error)}, status.HTTP_403_FORBIDDEN)
+        opened = {
+            "token": given["device_token"],
+            "expires_at": device.expires_at,
+            "device_id": device.pk,
+            "person": device.person,
+            "loan": device.scope["loan"],
+        }
+        return Response(OpenedPassSerializer(opened).data)
+
+
 class SignOut(APIView):
     """End this tablet's sign-in. What it holds stays on it."""
+
+    open_to_passes = True
 
     @extend_schema(request=None, responses={204: None})
     def post(self, request: Request) -> Response:

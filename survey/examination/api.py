@@ -15,8 +15,11 @@ from rest_framework.request import Request
 from rest_framework.views import APIView
 
 from survey.access.api import DetailSerializer
+from survey.access.models import Device
 from survey.examination import pictures
+from survey.examination.models import Photograph
 from survey.imaging.previews import NoPreview
+from survey.sync import registry
 from survey.sync.models import StoredFile
 
 # An address names its content, so the content never changes. Not for shared caches.
@@ -44,6 +47,7 @@ class CannotBeShown(APIException):
 class Original(APIView):
     """The file byte for byte as it was shot."""
 
+    open_to_passes = True
     content_negotiation_class = AnyAccept
 
     @extend_schema(responses={(200, "image/*"): OpenApiTypes.BINARY, 304: None, 404: ABSENT})
@@ -54,6 +58,7 @@ class Original(APIView):
 class Preview(APIView):
     """An upright sRGB JPEG, its longer side 1600 px (preview) or 400 px (thumbnail) at most."""
 
+    open_to_passes = True
     content_negotiation_class = AnyAccept
     longest_px = pictures.PREVIEW_PX
 
@@ -87,6 +92,7 @@ class PartSerializer(serializers.Serializer[Any]):
 class Region(APIView):
     """A part of the photograph as an upright sRGB JPEG, for looking closely at a large one."""
 
+    open_to_passes = True
     content_negotiation_class = AnyAccept
 
     @extend_schema(
@@ -114,7 +120,7 @@ def kept_for_good(
 ) -> HttpResponseBase:
     """The answer for a photograph that is here, or 304, with headers to keep it for good."""
     path = pictures.original_path(sha256)
-    if path is None:
+    if path is None or not is_carried(request, sha256):
         raise NotFound(
             "This photograph is not here. It may still be on the tablet that took it: "
             "let that tablet send."
@@ -125,6 +131,16 @@ def kept_for_good(
     response["Cache-Control"] = FOR_GOOD
     response["ETag"] = etag
     return response
+
+
+def is_carried(request: Request, sha256: str) -> bool:
+    """A pass shows the photographs it carries and no others: those it takes for not here."""
+    if not isinstance(request.auth, Device) or not request.auth.is_of_pass:
+        return True
+    entity = registry.named("photograph")
+    assert entity is not None, "this room registers it"
+    rows = Photograph.objects.filter(sha256=sha256, deleted_at=None)
+    return registry.carried(entity, rows, request.auth.scope).exists()
 
 
 def original(path: Path, sha256: str) -> HttpResponseBase:

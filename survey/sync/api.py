@@ -141,6 +141,8 @@ class ReceivedSerializer(serializers.Serializer[Any]):
 class Push(APIView):
     """Send changes. Each gets its own outcome; sending one twice does nothing the second time."""
 
+    open_to_passes = True
+
     @extend_schema(request=PushSerializer, responses=PushedSerializer)
     def post(self, request: Request) -> Response:
         asked = PushSerializer(data=request.data)
@@ -153,6 +155,8 @@ class Push(APIView):
 
 class Pull(APIView):
     """The rows that changed after the cursor. Repeat with the new cursor until more is false."""
+
+    open_to_passes = True
 
     @extend_schema(parameters=[CursorSerializer], responses=PageSerializer)
     def get(self, request: Request) -> Response:
@@ -181,6 +185,8 @@ class Scope(APIView):
 class Stored(APIView):
     """Which of these contents the server holds, so that they need not be sent."""
 
+    open_to_passes = True
+
     @extend_schema(request=HashesSerializer, responses=StoredSerializer)
     def post(self, request: Request) -> Response:
         asked = HashesSerializer(data=request.data)
@@ -193,6 +199,8 @@ class Received(APIView):
 
     A tablet that lost its storage asks this of the changes it had noted as not sent yet.
     """
+
+    open_to_passes = True
 
     @extend_schema(request=ChangeIdsSerializer, responses=ReceivedSerializer)
     def post(self, request: Request) -> Response:

@@ -46,11 +46,24 @@ def apply_from_tablet(change: Change) -> None:
     except ValueError:
         raise Refused({"": f"“{change.entity_id}” cannot be the key of a record."}) from None
     row = entity.model._default_manager.filter(pk=change.entity_id).first()
+    if row is not None:
+        _check_within(change, entity)
     if row is None and change.fields == {DELETED: True}:
         change.outcome = Change.Outcome.APPLIED  # It is not there, which is what was wanted.
         change.save(force_insert=True)
     else:
         apply(change, entity, row)
+        _check_within(change, entity)
+
+
+def _check_within(change: Change, entity: Entity) -> None:
+    """Raises Refused when a device with a narrow scope reaches for what lies outside of it."""
+    scope = change.device.scope if change.device else {}
+    if not registry.is_narrowed(scope):
+        return
+    rows = entity.model._default_manager.filter(pk=change.entity_id)
+    if not registry.carried(entity, rows, scope).exists():
+        raise Refused({"": "This record does not belong to what your pass opens."})
 
 
 def apply(change: Change, entity: Entity, row: SyncedRow | None) -> SyncedRow:
@@ -68,7 +81,7 @@ def apply(change: Change, entity: Entity, row: SyncedRow | None) -> SyncedRow:
         raise Refused({DELETED: "Deletion is said by true or false."})
     question = _answered(change)
     restates = question is not None and conflict.restates(change, question)
-    forbidden = {} if restates else entity.forbid(row, change.fields, change.person)
+    forbidden = {} if restates else registry.forbidden(entity, row, change.fields, change.person)
     if forbidden:
         raise Refused(forbidden)
     fields = set(change.fields) | _revival(change, row)

@@ -11,6 +11,7 @@ from survey.sync.models import Change, OpenQuestion
 from survey.sync.registry import Entity
 
 MOST_ROWS = 500
+NOTHING_SAID = {"value": None, "at": "", "person": ""}
 
 
 @dataclass(frozen=True)
@@ -53,7 +54,7 @@ def page_after(cursor: int, limit: int, scope: dict[str, Any]) -> Page:
     for entity in registry.entities():
         rows = entity.model._default_manager.filter(revision__gt=cursor, revision__lte=newest)
         if cursor == 0:  # A device that has nothing yet has nothing to forget.
-            rows = entity.in_scope(rows.filter(deleted_at=None), scope)
+            rows = registry.carried(entity, rows.filter(deleted_at=None), scope)
         first = rows.order_by("revision").values_list("revision", "pk")[: limit + 1]
         places += [(revision, entity, key) for revision, key in first]
     places.sort(key=lambda place: place[0])
@@ -80,7 +81,7 @@ def _carried(
     for entity in _entities_of(places):
         keys = [key for _, of, key in places if of is entity]
         living = entity.model._default_manager.filter(pk__in=keys, deleted_at=None)
-        found = entity.in_scope(living, scope).select_related(*looked_into(entity))
+        found = registry.carried(entity, living, scope).select_related(*looked_into(entity))
         for row, fields in zip(found, entity.serializer(found, many=True).data, strict=True):
             rows[entity.name, row.pk] = {
                 "entity": entity.name,
@@ -127,15 +128,17 @@ def _questions_of(
         (entity.name, str(key))
         for entity in _entities_of(places)
         if (asked := {one.entity_id for one in questions if one.entity == entity.name})
-        for key in entity.in_scope(
-            entity.model._default_manager.filter(pk__in=asked), scope
+        for key in registry.carried(
+            entity, entity.model._default_manager.filter(pk__in=asked), scope
         ).values_list("pk", flat=True)
     }
-    return [
-        question_as_wire(one)
-        for one in questions
-        if not one.is_open or (one.entity, one.entity_id) in within
-    ]
+    told = []
+    for one in questions:
+        if (one.entity, one.entity_id) in within:
+            told.append(question_as_wire(one))
+        elif not one.is_open:  # That it is settled, but not what about.
+            told.append(question_as_wire(one) | {"shown": NOTHING_SAID, "kept": NOTHING_SAID})
+    return told
 
 
 def question_as_wire(question: OpenQuestion) -> dict[str, Any]:

@@ -80,6 +80,48 @@ def entities() -> list[Entity]:
     return list(_entities.values())
 
 
+Narrowing = Callable[[Entity, "QuerySet[Any]", dict[str, Any]], "QuerySet[Any]"]
+_narrowings: dict[str, Narrowing] = {}
+
+
+def register_narrowing(key: str, narrow: Narrowing) -> None:
+    """Say what a device carries whose scope has this key, such as one loan, and nothing else.
+
+    narrow  (entity, rows, scope) -> the rows of that kind within; it answers for every entity.
+            Such a device may also write nothing that does not lie within.
+    """
+    _narrowings[key] = narrow
+
+
+def is_narrowed(scope: dict[str, Any]) -> bool:
+    return any(key in scope for key in _narrowings)
+
+
+def carried(entity: Entity, rows: "QuerySet[Any]", scope: dict[str, Any]) -> "QuerySet[Any]":
+    """Those of an entity's rows that a device with this scope carries."""
+    for key, narrow in _narrowings.items():
+        if key in scope:
+            return narrow(entity, rows, scope)
+    return entity.in_scope(rows, scope)
+
+
+Forbid = Callable[[Any, Fields, Any], dict[str, str]]
+_guards: dict[str, list[Forbid]] = {}
+
+
+def register_guard(name: str, forbid: Forbid) -> None:
+    """Add what a room above forbids of an entity that is not its own; see Entity.forbid."""
+    _guards.setdefault(name, []).append(forbid)
+
+
+def forbidden(entity: Entity, row: Any, fields: Fields, person: Any) -> dict[str, str]:
+    """A sentence by field that may not be set, by the word of its own room and those above."""
+    for forbid in (entity.forbid, *_guards.get(entity.name, [])):
+        if sentences := forbid(row, fields, person):
+            return sentences
+    return {}
+
+
 Receiver = Callable[[Path], dict[str, Any]]
 _receivers: list[Receiver] = []
 

@@ -54,6 +54,8 @@ class WrongVersion(APIException):
 class TusView(APIView):
     """What every request of the protocol has in common."""
 
+    open_to_passes = True
+
     def check_permissions(self, request: Request) -> None:
         # A client may ask what the server can do before anybody is signed in.
         if request.method != "OPTIONS":

@@ -3,7 +3,7 @@
 import django.core.validators
 import django.db.models.deletion
 import django.utils.timezone
-import survey.loans.models
+import survey.loans.models.light
 from django.conf import settings
 from django.db import migrations, models
 
@@ -147,7 +147,7 @@ class Migration(migrations.Migration):
                 ),
                 (
                     "uncertainty_percent",
-                    models.FloatField(validators=[survey.loans.models.percentage]),
+                    models.FloatField(validators=[survey.loans.models.light.percentage]),
                 ),
                 ("remark", models.CharField(blank=True, max_length=300)),
                 ("noted_at", models.DateTimeField(default=django.utils.timezone.now)),

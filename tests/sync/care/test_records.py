@@ -148,7 +148,7 @@ def an_outcome_altered() -> None:
 
 
 def an_unknown_kind() -> None:
-    Change.objects.filter(number=1).update(entity="loan")
+    Change.objects.filter(number=1).update(entity="parchment")
 
 
 @pytest.mark.parametrize(
