@@ -20,16 +20,26 @@ const UNSEEN = ["", "not-visible"];
  */
 export async function knownPoints({ earlier }) {
   if (!earlier) return [];
-  const [own, before] = await Promise.all([
+  const [own, unseen] = await Promise.all([
     db.observations.where({ examination: earlier }).toArray(),
-    db.loan_checks.where({ examination: earlier }).primaryKeys(),
+    unseenAt(earlier),
   ]);
-  const answered = await db.point_checks.where("loan_check").anyOf(before).toArray();
-  const unseen = await db.observations.bulkGet(
-    answered.filter(({ answer }) => UNSEEN.includes(answer)).map(({ observation }) => observation),
-  );
-  const known = new Map([...own, ...unseen].flatMap((row) => (row ? [[row.id, row]] : [])));
+  const known = new Map([...own, ...unseen].map((row) => [row.id, row]));
   return [...known.values()].sort((a, b) => (a.id < b.id ? -1 : 1));
+}
+
+/**
+ * What the check of an examination could not see or left open; nothing when it was no check.
+ *
+ * @param {string} examination
+ * @returns {Promise<ObservationRow[]>}
+ */
+export async function unseenAt(examination) {
+  const checks = await db.loan_checks.where({ examination }).primaryKeys();
+  const answered = await db.point_checks.where("loan_check").anyOf(checks).toArray();
+  const unseen = answered.filter(({ answer }) => UNSEEN.includes(answer));
+  const rows = await db.observations.bulkGet(unseen.map(({ observation }) => observation));
+  return rows.filter((row) => row !== undefined);
 }
 
 /**
