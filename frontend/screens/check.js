@@ -1,5 +1,6 @@
 /** The check of one object on a loan, one thing at a time, from the crate to the signature. */
 
+import { AnswerBar } from "../components/check/answer-bar.js";
 import { nextOpen, openOf, readCheck } from "../components/check/data.js";
 import { PointsList } from "../components/check/points-list.js";
 import { Unpacking, unpackingName } from "../components/check/unpacking.js";
@@ -13,11 +14,13 @@ import { Notice } from "../components/notice.js";
 import { TopBar } from "../components/top-bar.js";
 import { count, day, lowerFirst, named } from "../components/wording.js";
 import { useLive } from "../store/live.js";
-import { linkPhotograph } from "../store/loans/answers.js";
+import { answerPoint, linkPhotograph } from "../store/loans/answers.js";
 import { save } from "../store/write.js";
 import { html, useEffect, useMemo, useState } from "../vendor/ui.js";
 
 /** @import { LoanCheckRow } from "../store/types.js" */
+/** @import { Answer } from "../store/loans/answers.js" */
+/** @typedef {(step: string, point?: string) => string} Href */
 /** @import { Held } from "../components/examine/held.js" */
 /** @import { CheckData, Point } from "../components/check/data.js" */
 /** @import { Earlier } from "../components/check/earlier-pictures.js" */
@@ -68,6 +71,8 @@ function InHand({ data, step, pointId }) {
   const held = useMemo(() => takeInHand(examination.id), [examination.id]);
   const [ready, setReady] = useState(false);
   const [problem, setProblem] = useState("");
+  // Key of the point that is about to be left open, until a reason is given.
+  const [leaving, setLeaving] = useState("");
   useEffect(() => {
     held.ready.then(() => setReady(true));
     return () => held.letGo();
@@ -82,11 +87,20 @@ function InHand({ data, step, pointId }) {
   const shown = points.find(({ known }) => known.id === pointId) ?? null;
   const href = (/** @type {string} */ to, /** @type {string} */ of = "") =>
     `#/check/${check.id}?step=${to}${of && `&point=${of}`}`;
-  const change = (/** @type {Partial<LoanCheckRow>} */ fields) =>
-    save("loan_check", check.id, fields).then(
+  const tried = (/** @type {Promise<unknown>} */ step) =>
+    step.then(
       () => setProblem(""),
       (/** @type {Error} */ error) => setProblem(error.message),
     );
+  const change = (/** @type {Partial<LoanCheckRow>} */ fields) =>
+    tried(save("loan_check", check.id, fields));
+  const answer = async (/** @type {Point} */ point, /** @type {Answer} */ picked) => {
+    setLeaving(picked === "" ? point.known.id : "");
+    await tried(answerPoint(check, point.known, picked));
+    const next = nextOpen(points, point.known.id);
+    if (picked === "same") location.hash = next ? href("points", next.known.id) : href("points");
+    else scrollTo(0, document.body.scrollHeight);
+  };
   const title = `${named("stage", check.stage)} check ${object?.accession_number ?? ""}`.trim();
 
   return html`<div class="screen check">
@@ -114,11 +128,24 @@ function InHand({ data, step, pointId }) {
       html`<h2 tabindex="-1">${unpackingName(check.stage)}</h2>
         ${ready && html`<${Unpacking} held=${held} data=${data} onChange=${change} />`}`}
       ${step === "points" &&
-      html`<${Points} held=${held} data=${data} shown=${shown} href=${href} />`}
+      html`<${Points}
+        held=${held}
+        data=${data}
+        shown=${shown}
+        isLeaving=${leaving !== "" && leaving === shown?.known.id}
+        href=${href}
+      />`}
       ${step === "found" && html`<${Found} data=${data} />`}
       ${step === "sign" && html`<${BeforeSigning} data=${data} href=${href} />`}
     </main>
-    <${Foot} data=${data} step=${step} shown=${shown} open=${open} href=${href} />
+    ${step === "points" && shown
+      ? html`<${AnswerBar}
+          point=${shown}
+          isLeaving=${leaving === shown.known.id}
+          onAnswer=${(/** @type {Answer} */ picked) => answer(shown, picked)}
+          ...${ways(points, shown, href)}
+        />`
+      : html`<${Foot} data=${data} step=${step} open=${open} href=${href} />`}
   </div>`;
 }
 
@@ -146,8 +173,8 @@ function said({ check }) {
   ).length;
 }
 
-/** @param {{held: Held, data: CheckData, shown: Point | null, href: (step: string, point?: string) => string}} props */
-function Points({ held, data, shown, href }) {
+/** @param {{held: Held, data: CheckData, shown: Point | null, isLeaving: boolean, href: Href}} props */
+function Points({ held, data, shown, isLeaving, href }) {
   const { check, points } = data;
   const [comparing, setComparing] = useState(/** @type {Earlier | null} */ (null));
   const [ghost, setGhost] = useState(/** @type {Earlier | null} */ (null));
@@ -173,13 +200,13 @@ function Points({ held, data, shown, href }) {
   };
   return html`<div class="point-head">
       <h2 tabindex="-1">Point ${at + 1} of ${points.length}</h2>
-      <${PointCount} left=${left} of=${points.length} />
+      <p class="numeral" role="status">${left} of ${points.length} left</p>
     </div>
     <${PointView}
       held=${held}
       data=${data}
       point=${shown}
-      onSettled=${() => goOn(points, shown, href)}
+      isLeaving=${isLeaving}
       onCamera=${openCamera}
       onCompare=${setComparing}
     />
@@ -209,10 +236,21 @@ function PointCount(/** @type {{left: number, of: number}} */ { left, of }) {
   </p>`;
 }
 
-/** @param {Point[]} points @param {Point} from @param {(step: string, point?: string) => string} href */
-function goOn(points, from, href) {
+/**
+ * Where one may go from a point: to its neighbours, and to the next one that is open.
+ *
+ * @param {Point[]} points @param {Point} from @param {Href} href
+ */
+function ways(points, from, href) {
+  const at = points.indexOf(from);
+  const to = (/** @type {Point | undefined} */ point) => href("points", point?.known.id);
   const next = nextOpen(points, from.known.id);
-  location.hash = next ? href("points", next.known.id) : href("points");
+  return {
+    before: to(points[at - 1]),
+    after: to(points[at + 1]),
+    next: next ? to(next) : href("points"),
+    isLast: !next,
+  };
 }
 
 function Found(/** @type {{data: CheckData}} */ { data: { examination, found } }) {
@@ -238,7 +276,7 @@ function Found(/** @type {{data: CheckData}} */ { data: { examination, found } }
     </div>`;
 }
 
-/** @param {{data: CheckData, href: (step: string, point?: string) => string}} props */
+/** @param {{data: CheckData, href: Href}} props */
 function BeforeSigning({ data, href }) {
   const { points, found } = data;
   const open = openOf(data);
@@ -273,38 +311,23 @@ function BeforeSigning({ data, href }) {
     </div>`;
 }
 
-/** @param {{data: CheckData, step: string, shown: Point | null, open: Point[], href: (step: string, point?: string) => string}} props */
-function Foot({ data, step, shown, open, href }) {
-  const { check, points } = data;
-  const link = (/** @type {string} */ to, /** @type {string} */ words) =>
-    html`<a class="button-next" href=${to}>${words}</a>`;
-  const first = open[0]?.known.id ?? "";
-  const at = shown ? points.indexOf(shown) : -1;
-  const next = shown && nextOpen(points, shown.known.id);
-  const toPoints = points.length && open.length ? href("points", first) : href("points");
+/** @param {{data: CheckData, step: string, open: Point[], href: Href}} props */
+function Foot({ data: { check, points }, step, open, href }) {
+  const first = href("points", open[0]?.known.id);
+  const ways = /** @type {Record<string, [to: string, words: string]>} */ ({
+    unpacking: [first, points.length ? `Points: ${open.length} left` : "Go on"],
+    points: open.length ? [first, "Next open point"] : [href("found"), "What is new"],
+    found: [href("sign"), "Go on to sign"],
+    sign: [`#/sign/${check.id}`, `Sign the ${lowerFirst(named("stage", check.stage))} check`],
+  });
+  const [to, words] = ways[step] ?? ways.points;
   return html`<footer class="actions">
     <div class="row">
-      ${step === "unpacking" && link(toPoints, points.length ? `Points: ${open.length} left` : "Go on")}
-      ${step === "points" &&
-      !shown &&
-      (open.length ? link(href("points", first), "Next open point") : link(href("found"), "What is new"))}
-      ${step === "points" &&
-      shown &&
-      html`<a class="button" href=${at > 0 ? href("points", points[at - 1].known.id) : href("points")}>
-          ${at > 0 ? "‹ Before" : "All points"}
-        </a>
-        ${shown.isSettled
-          ? link(next ? href("points", next.known.id) : href("points"), next ? "Next open point" : "All points")
-          : html`<a class="button" href=${href("points", points[(at + 1) % points.length].known.id)}>
-              Later ›
-            </a>`}`}
-      ${step === "found" && link(href("sign"), "Go on to sign")}
-      ${step === "sign" &&
-      (open.length
+      ${step === "sign" && open.length
         ? html`<button type="button" class="button-next" disabled>
             ${count(open.length, "point")} open: not yet
           </button>`
-        : link(`#/sign/${check.id}`, `Sign the ${lowerFirst(named("stage", check.stage))} check`))}
+        : html`<a class="button-next" href=${to}>${words}</a>`}
     </div>
   </footer>`;
 }

@@ -84,7 +84,7 @@ function ToOpen({ pass, onAway }) {
         It opens one loan on this ${word}: its objects, their last recorded state with pictures, and
         the conditions that were agreed. You need no account.
       </p>
-      ${by && html`<${WhoIsHere} by=${by} unsent=${unsent} />`}
+      ${by && !busy && html`<${WhoIsHere} by=${by} unsent=${unsent} />`}
       ${problem && html`<${Notice} kind="problem"><p>${problem}</p><//>`}
       ${needsHomeScreen() && html`<${HomeScreenFirst} pass=${pass} />`}
       <h2>What happens next</h2>

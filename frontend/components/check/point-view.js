@@ -1,15 +1,15 @@
-/** One known point: how it was, and three big answers to how it is. */
+/** One known point: how it was, and what is to be said of how it is. */
 
 import { useLive } from "../../store/live.js";
-import { answerPoint, giveReason, linkPhotograph } from "../../store/loans/answers.js";
+import { giveReason, linkPhotograph } from "../../store/loans/answers.js";
 import { term as termOf } from "../../store/vocabulary.js";
-import { html, useEffect, useState } from "../../vendor/ui.js";
+import { html, useState } from "../../vendor/ui.js";
 import { Fold } from "../examine/fold.js";
 import { TermMeaning } from "../examine/term-meaning.js";
 import { nameOf } from "../examine/on-sheet/data.js";
 import { observationInWords, termName } from "../examine/words.js";
 import { Notice } from "../notice.js";
-import { day, named } from "../wording.js";
+import { day } from "../wording.js";
 import { Changed } from "./changed.js";
 import { EarlierPicture } from "./earlier-picture.js";
 import { earlierPictures } from "./earlier-pictures.js";
@@ -17,33 +17,28 @@ import { NowPhotograph } from "./now-photograph.js";
 import { Reason } from "./reason.js";
 
 /** @import { Held } from "../examine/held.js" */
-/** @import { Answer } from "../../store/loans/answers.js" */
 /** @import { CheckData, Point } from "./data.js" */
 /** @import { Earlier } from "./earlier-pictures.js" */
 
 /** Usual reasons, so that a glove need not type. */
 const UNSEEN = ["Under the mount", "Verso not accessible", "Glazing reflects", "The light is not at hand"];
 const LEFT_OPEN = ["No time", "The sheet is not to be turned", "To be looked at in the lab"];
-/** @type {Answer[]} */
-const ANSWERS = ["same", "changed", "not-visible"];
 
 /**
  * @param {object} props
  * @param {Held} props.held
  * @param {CheckData} props.data
  * @param {Point} props.point
- * @param {() => void} props.onSettled  the point has all it needs, and the next may come
+ * @param {boolean} props.isLeaving  it is about to be left open
  * @param {(earlier: Earlier | null, light: string) => void} props.onCamera
  * @param {(earlier: Earlier) => void} props.onCompare
  */
-export function PointView({ held, data, point, onSettled, onCamera, onCompare }) {
+export function PointView({ held, data, point, isLeaving, onCamera, onCompare }) {
   const { check } = data;
   const { known, answer } = point;
   const pictures = useLive(() => earlierPictures(known), [known.id], /** @type {Earlier[] | null} */ (null));
   const [chosen, setChosen] = useState("");
-  const [isLeaving, setIsLeaving] = useState(false);
   const [problem, setProblem] = useState("");
-  useEffect(() => setIsLeaving(false), [known.id]);
   const earlier = pictures?.find(({ photograph }) => photograph.id === chosen) ?? pictures?.[0] ?? null;
   const given = answer?.answer ?? "";
   const isLeft = !given && (isLeaving || point.isSettled);
@@ -54,11 +49,6 @@ export function PointView({ held, data, point, onSettled, onCamera, onCompare })
       () => setProblem(""),
       (/** @type {Error} */ error) => setProblem(error.message),
     );
-  const give = async (/** @type {Answer} */ picked) => {
-    setIsLeaving(picked === "");
-    await tried(answerPoint(check, known, picked));
-    if (picked === "same") onSettled();
-  };
   const explain = (/** @type {string} */ words) => tried(giveReason(check, known.id, words));
 
   return html`<div class="point">
@@ -77,21 +67,6 @@ export function PointView({ held, data, point, onSettled, onCamera, onCompare })
         html`<p class="soft small">
           Recorded ${day(earlier.examination.started_at)} by ${earlier.examination.signed_name || earlier.examination.examiner_name}
         </p>`}
-      </div>
-      <div class="answers" role="group" aria-label="How is it now?">
-        ${ANSWERS.map(
-          (each) => html`<button
-            type="button"
-            key=${each}
-            class="answer"
-            data-field=${`answer:${each}`}
-            aria-pressed=${given === each}
-            onClick=${() => give(each)}
-          >
-            <${AnswerShape} answer=${each} />
-            ${named("answer", each)}
-          </button>`,
-        )}
       </div>
       ${problem && html`<${Notice} kind="problem"><p>${problem}</p><//>`}
       ${given === "changed" && html`<${Changed} held=${held} point=${point} onReason=${explain} />`}
@@ -119,9 +94,6 @@ export function PointView({ held, data, point, onSettled, onCamera, onCompare })
         onCompare=${onCompare}
         onKept=${(/** @type {string | null} */ id) => tried(linkPhotograph(check, known.id, id))}
       />
-      ${!given &&
-      !isLeft &&
-      html`<button type="button" class="button" onClick=${() => give("")}>Leave it open</button>`}
       ${term && html`<${Fold} name="What the term means"><${TermMeaning} term=${term} /><//>`}
     </div>
   </div>`;
@@ -151,16 +123,4 @@ function PickEarlier(
       )}
     </select>
   </label>`;
-}
-
-/** Each answer has its own shape: two equal lines, a step, a covered eye. */
-function AnswerShape(/** @type {{answer: Answer}} */ { answer }) {
-  return html`<svg viewBox="0 0 24 24" width="28" height="28" fill="none" stroke="currentColor"
-    stroke-width="2.4" stroke-linecap="round" stroke-linejoin="round" aria-hidden="true"
-    focusable="false">
-    ${answer === "same" && html`<path d="M4 9 H20 M4 15 H20" />`}
-    ${answer === "changed" && html`<path d="M4 16 H10 V8 H20 M17 5 L20 8 L17 11" />`}
-    ${answer === "not-visible" &&
-    html`<path d="M3 12 C6 7 9 6 12 6 S18 7 21 12 C18 17 15 18 12 18 S6 17 3 12 Z M4 20 L20 4" />`}
-  </svg>`;
 }
