@@ -99,7 +99,8 @@ function InHand({ data, step, pointId }) {
     await tried(answerPoint(check, point.known, picked));
     const next = nextOpen(points, point.known.id);
     if (picked === "same") location.hash = next ? href("points", next.known.id) : href("points");
-    else scrollTo(0, document.body.scrollHeight);
+    // What is to be said next is drawn a moment later.
+    else setTimeout(() => document.querySelector('[data-part="reason"]')?.scrollIntoView({ block: "center" }), 100);
   };
   const title = `${named("stage", check.stage)} check ${object?.accession_number ?? ""}`.trim();
 

@@ -17,15 +17,13 @@ export function Changed({ held, point: { known, now, answer }, onReason }) {
   const change = (/** @type {Partial<ObservationRow>} */ fields) =>
     own && held.change("observation", own.id, fields);
   const field = (/** @type {string} */ part) => `now:${known.id}:${part}`;
-  const reason = answer?.reason ?? "";
-  return html`<div class="inset stack">
+  return html`<div class="inset stack" data-part="reason">
     <${TextField}
       label="What changed?"
       multiline
-      value=${reason}
+      value=${answer?.reason ?? ""}
       fieldKey="reason"
-      hint="For example: 4 mm longer, and now open at its end."
-      error=${reason.trim() ? null : "Say in a few words what changed."}
+      hint="A few words are needed, for example: 4 mm longer, and now open at its end."
       onInput=${onReason}
     />
     ${own &&

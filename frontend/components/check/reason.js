@@ -11,15 +11,7 @@ import { TextField } from "../text-field.js";
  * @param {(words: string) => void} props.onReason
  */
 export function Reason({ label, value, usual, onReason }) {
-  return html`<div class="inset stack">
-    <${TextField}
-      label=${label}
-      multiline
-      value=${value}
-      fieldKey="reason"
-      onInput=${onReason}
-      error=${value.trim() ? null : "Give a reason: tap one below, or write it."}
-    />
+  return html`<div class="inset stack" data-part="reason">
     <div class="row" role="group" aria-label="Usual reasons">
       ${usual.map(
         (words) => html`<button
@@ -33,5 +25,12 @@ export function Reason({ label, value, usual, onReason }) {
         </button>`,
       )}
     </div>
+    <${TextField}
+      label=${label}
+      value=${value}
+      fieldKey="reason"
+      hint="A reason is needed: tap one above, or write your own."
+      onInput=${onReason}
+    />
   </div>`;
 }

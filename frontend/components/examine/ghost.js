@@ -47,8 +47,9 @@ export function GhostControls({ shown, strength, onStrength, onAlone }) {
   const lift = () => onAlone(false);
   const isPress = (/** @type {KeyboardEvent} */ { key }) => key === " " || key === "Enter";
   return html`<div class="ghost-controls">
+    <p class="ghost-words small"><strong>Over it, as it was:</strong> ${shown.words}</p>
     <label class="ghost-strength">
-      <span>How it was: <span class="soft small">${shown.words}</span></span>
+      <span class="visually-hidden">Strength of the earlier photograph</span>
       <input
         type="range"
         min="0"

@@ -96,7 +96,7 @@ export function LiveCamera({ held, ghost = null, onKept }) {
     <div class="stage-panel camera-panel">
       <div class="camera-what">
         <${LightFigure} light=${light.code} azimuth=${light.has_azimuth ? view.azimuth.value : null} />
-        <p><strong>${what}</strong><br /><span aria-live="polite">${kept(shots.length)}</span></p>
+        <p>${ghost && "Same light as then: "}<strong>${what}</strong><br /><span aria-live="polite">${kept(shots.length)}</span></p>
       </div>
       ${ghost &&
       html`<${GhostControls}
