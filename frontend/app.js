@@ -1,20 +1,22 @@
 /** Starts the app: who works here, which screen, and then, in the background, the rest. */
 
 import { Notice } from "./components/notice.js";
-import { currentRoute, FIRST_SCREEN, parse, showCurrent, shown } from "./router.js";
+import { currentRoute, firstScreen, parse, showCurrent, shown } from "./router.js";
 import { hasCleared, noticeClearing } from "./sync/cleared.js";
 import { saveTrouble } from "./store/durable.js";
 import { lastRoute, rememberRoute } from "./store/place.js";
 import "./store/preferences.js";
 import { otherVersion } from "./store/other-versions.js";
 import { versionTrouble } from "./store/server.js";
-import { restore, session } from "./store/session.js";
+import { passEnd, restore, session } from "./store/session.js";
 import { cannotGoOffline, updateReady, useNewVersion, watchForUpdates } from "./store/updates.js";
 import { restoreVocabulary } from "./store/vocabulary.js";
 import { effect, html, render, useEffect, useErrorBoundary } from "./vendor/ui.js";
 
 /** Screens that need no sign-in. */
-const OPEN_TO_ALL = ["sign-in", "guide", "unsent", "cleared"];
+const OPEN_TO_ALL = ["sign-in", "pass", "guide", "unsent", "cleared"];
+/** What is left of a courier's pass that is at its end. */
+const OPEN_AT_THE_END = ["sign-in", "pass", "guide", "unsent", "cleared"];
 
 function App() {
   if (!shown.value) return null;
@@ -101,19 +103,27 @@ function Framed(/** @type {{children?: import("./vendor/ui.js").ComponentChildre
     <h1 tabindex="-1">This screen could not be shown</h1>
     <p>Everything saved before is still on this tablet. (${String(failure?.message ?? failure)})</p>
     <p><button type="button" class="button" onClick=${tryAgain}>Try again</button></p>
-    <p><a class="button" href=${`#${FIRST_SCREEN}`}>My visits</a></p>
+    <p><a class="button" href=${`#${firstScreen()}`}>
+      ${session.value?.loan ? "The loan" : "My visits"}
+    </a></p>
     <p><a class="button" href="#/unsent">Save unsent work to a file</a></p>
   </main>`;
 }
 
 async function follow() {
   const route = currentRoute();
-  if (!session.value && !OPEN_TO_ALL.includes(parse(route).name)) {
-    location.replace("#/sign-in");
+  const { name } = parse(route);
+  if (session.value?.loan && passEnd.value && !OPEN_AT_THE_END.includes(name)) {
+    location.replace("#/pass");
+    return;
+  }
+  if (!session.value && !OPEN_TO_ALL.includes(name)) {
+    location.replace(passEnd.value ? "#/pass" : "#/sign-in");
     return;
   }
   await showCurrent();
-  if (session.value && route !== "/cleared") rememberRoute(route);
+  // The address of a pass is a secret, and leads nowhere twice.
+  if (session.value && !["cleared", "pass"].includes(name)) rememberRoute(route);
 }
 
 async function start() {
@@ -124,10 +134,14 @@ async function start() {
     restore(),
     restoreVocabulary(),
   ]);
+  if (session.value?.loan) await (await import("./store/loans/pass.js")).watchEnd();
   addEventListener("hashchange", follow);
+  effect(() => {
+    if (session.value?.loan && passEnd.value) follow();
+  });
   if (isCleared) location.replace("#/cleared");
   else if (currentRoute()) await follow();
-  else location.replace(`#${route ?? FIRST_SCREEN}`);
+  else location.replace(`#${route ?? firstScreen()}`);
   const app = /** @type {HTMLElement} */ (document.getElementById("app"));
   render(null, app);
   app.replaceChildren();

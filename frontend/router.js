@@ -3,6 +3,7 @@
  * app is one page and opens without a network.
  */
 
+import { session } from "./store/session.js";
 import { signal } from "./vendor/ui.js";
 
 /** @import { ComponentType } from "./vendor/ui.js" */
@@ -26,9 +27,27 @@ const SCREENS = {
   cleared: async () => (await import("./screens/cleared.js")).Cleared,
   guide: async () => (await import("./screens/guide.js")).Guide,
   settings: async () => (await import("./screens/settings.js")).Settings,
+  pass: async () => (await import("./screens/pass.js")).Pass,
+  loans: async () => (await import("./screens/loans.js")).Loans,
+  loan: async () => (await import("./screens/loan.js")).LoanScreen,
+  check: async () => (await import("./screens/check.js")).Check,
 };
 
-export const FIRST_SCREEN = "/visits";
+/** What a courier's pass has something in; all else leads to its loan. */
+const WITH_A_PASS = [
+  "pass", "loan", "check", "sign", "check-report", "examine", "examination",
+  "sync", "unsent", "cleared", "guide", "settings", "sign-in",
+];
+
+/** The screen that stands above all others for whoever works here. */
+export function firstScreen() {
+  return session.value?.loan ? `/loan/${session.value.loan}` : "/visits";
+}
+
+/** Whether a screen is offered to whoever works here. @param {string} name */
+function isOffered(name) {
+  return name in SCREENS && (!session.value?.loan || WITH_A_PASS.includes(name));
+}
 
 /**
  * The screen on show; `route` is its address without "#". Null until the first one is loaded.
@@ -61,12 +80,11 @@ export function currentRoute() {
 export async function showCurrent() {
   const route = currentRoute();
   const { name, props } = parse(route);
-  const load = SCREENS[name];
-  if (!load) {
-    location.replace(`#${FIRST_SCREEN}`);
+  if (!isOffered(name)) {
+    location.replace(`#${firstScreen()}`);
     return;
   }
-  const Screen = await load().catch((error) => () => {
+  const Screen = await SCREENS[name]().catch((error) => () => {
     throw error;
   });
   if (currentRoute() === route) shown.value = { route, Screen, props };

@@ -30,6 +30,16 @@ const FIELDS = {
   repertory_from_year: "first year in the repertory",
   repertory_to_year: "last year in the repertory",
   match: "match with the repertory",
+  earlier: "state it starts from",
+  seals: "seal numbers",
+  seals_whole: "whether the seals are whole",
+  hours_acclimatised: "hours acclimatised",
+  logger: "data logger",
+  temperature_c: "temperature",
+  humidity_percent: "relative humidity",
+  statement: "what was signed",
+  answer: "how the point was found",
+  now: "how it stands now",
 };
 
 /** A field's name on the wire in words: "sheet_width_mm" → "sheet width". */
@@ -168,6 +178,16 @@ const names = {
     part: "Verso seen in part",
     no: "Verso not accessible",
   },
+  stage: { outgoing: "Outgoing", arrival: "Arrival", interim: "Interim", return: "Return" },
+  seals_whole: { yes: "Whole", no: "Broken or missing" },
+  glazing: {
+    none: "Not glazed",
+    whole: "Whole",
+    scratched: "Scratched or chipped",
+    cracked: "Cracked",
+    broken: "Broken",
+  },
+  answer: { same: "Same", changed: "Changed", "not-visible": "Not visible", "": "Left open" },
 };
 
 /** The words for a coded value: `named("extent", "edge")` → "Along an edge". */

@@ -44,7 +44,8 @@ export function Examine({ id }) {
     const isShown = shown.value?.props.id === id;
     if (isShown && held.examination.value?.signed_at) location.replace(`#/examination/${id}`);
   });
-  const drawn = ready && Boolean(examination) && !isSigned;
+  const check = held.loanCheck.value;
+  const drawn = ready && Boolean(examination) && check !== undefined && !isSigned;
   usePlaceMemory(held, drawn);
 
   if (examination === null) return html`<${NotHere}
@@ -56,13 +57,17 @@ export function Examine({ id }) {
   return html`<div class="screen examine">
     <${TopBar}
       title=${`Examine ${number}`.trim()}
-      back=${examination ? `#/visit/${examination.visit}` : "#/visits"}
+      back=${check
+        ? `#/check/${check.id}?step=found`
+        : examination
+          ? `#/visit/${examination.visit}`
+          : "#/visits"}
     />
     <main id="main" class="wide" aria-busy=${!drawn}>
       ${drawn &&
       html`<div>
           <${ObjectHead} held=${held} />
-          <${LocationSection} held=${held} />
+          ${!check && html`<${LocationSection} held=${held} />`}
           <${PhotographsSection} held=${held} />
         </div>
         <div>
@@ -70,7 +75,7 @@ export function Examine({ id }) {
           <${SheetSection} held=${held} />
           <${WorkSection} held=${held} />
           <${NotesSection} held=${held} />
-          <${SignSection} held=${held} />
+          ${!check && html`<${SignSection} held=${held} />`}
         </div>`}
     </main>
     ${drawn &&

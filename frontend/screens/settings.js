@@ -8,9 +8,10 @@ import { Notice } from "../components/notice.js";
 import { waitingInWords } from "../components/sync-words.js";
 import { TextField } from "../components/text-field.js";
 import { TopBar } from "../components/top-bar.js";
-import { count, day, grouped } from "../components/wording.js";
+import { count, day, dayAndTime, grouped } from "../components/wording.js";
 import { db, readSetting, writeSetting } from "../store/database.js";
 import { useLive } from "../store/live.js";
+import { endHere } from "../store/loans/pass.js";
 import { usePlaces } from "../store/locations.js";
 import { handed, LAMP_LIMIT_MIN, lampLimit, look } from "../store/preferences.js";
 import { session, signOut } from "../store/session.js";
@@ -52,8 +53,8 @@ export function Settings() {
         />
       </div>
       <${Lamp} />
-      <${Carried} />
-      <${ThisDevice} />
+      ${!session.value?.loan && html`<${Carried} />`}
+      ${session.value?.loan ? html`<${ThisPass} />` : html`<${ThisDevice} />`}
       <${About} />
     </main>
   </div>`;
@@ -203,6 +204,43 @@ function ThisDevice() {
         <button type="button" class="button" onClick=${leave}>
           ${waiting ? "Sign out, and send later" : "Sign out"}
         </button>
+      </div>
+    </${Dialog}>
+  </section>`;
+}
+
+/** Whose pass is open here, until when, and giving it back. */
+function ThisPass() {
+  const [leaving, setLeaving] = useState(false);
+  const [problem, setProblem] = useState("");
+  const by = session.value;
+  const waiting = waitingInWords(syncState.value);
+  const giveBack = async () => {
+    const isGone = await endHere().catch((error) => setProblem(error.message));
+    if (isGone) location.replace("#/pass");
+  };
+  return html`<section class="section stack">
+    <h2>Your pass</h2>
+    ${by && html`<p>Pass of <strong>${by.person.name}</strong>, until ${dayAndTime(by.expires_at)}.</p>`}
+    <button type="button" class="button" onClick=${() => setLeaving(true)}>
+      Give the pass back
+    </button>
+    <${Dialog} title="Give the pass back?" open=${leaving} onClose=${() => setLeaving(false)}>
+      ${waiting
+        ? html`<${Notice} kind="problem">
+            <p><strong>Not sent yet: ${waiting}.</strong></p>
+            <p>Send it first: with the pass given back it can be sent no more.</p>
+          </${Notice}>`
+        : html`<p>
+            Everything is sent. The loan’s records and pictures are taken off this device, and the
+            pass opens on no other. This needs the network.
+          </p>`}
+      ${problem && html`<${Notice} kind="problem"><p>${problem}</p></${Notice}>`}
+      <div class="row">
+        <button type="button" class="button" onClick=${() => setLeaving(false)}>Keep it</button>
+        ${waiting
+          ? html`<a class="button" href="#/sync">Send first</a>`
+          : html`<button type="button" class="button" onClick=${giveBack}>Give it back</button>`}
       </div>
     </${Dialog}>
   </section>`;

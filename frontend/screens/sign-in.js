@@ -3,7 +3,8 @@
 import { LightFigure } from "../components/light-figure.js";
 import { Notice } from "../components/notice.js";
 import { TextField } from "../components/text-field.js";
-import { db, readSetting, writeSetting } from "../store/database.js";
+import { db, writeSetting } from "../store/database.js";
+import { deviceName as keptName, guessedName } from "../store/device-name.js";
 import { useLive } from "../store/live.js";
 import { ServerTrouble } from "../store/server.js";
 import { needsSignIn, session, signIn } from "../store/session.js";
@@ -20,9 +21,7 @@ export function SignIn() {
   const [busy, setBusy] = useState(false);
   const [problem, setProblem] = useState("");
   useEffect(() => {
-    readSetting("device_name").then((name) =>
-      setDeviceName((typed) => typed || String(name ?? guessedName())),
-    );
+    keptName().then((name) => setDeviceName((typed) => typed || name));
   }, []);
 
   const submit = async (/** @type {Event} */ event) => {
@@ -91,6 +90,7 @@ export function SignIn() {
     <footer class="actions">
       <div class="row">
         ${known && html`<a class="button" href="#/visits">Go on without signing in</a>`}
+        ${!known && html`<a class="button" href="#/pass">I have a courier’s pass</a>`}
         <button type="submit" form="sign-in" class="button-next" disabled=${busy}>
           ${busy ? "Signing in…" : "Sign in"}
         </button>
@@ -121,9 +121,4 @@ function sentenceFor(/** @type {unknown} */ error) {
     return `${error.message} Signing in needs it once: connect to the network, then try again.`;
   }
   return error instanceof Error ? error.message : String(error);
-}
-
-/** A first proposal, only by the size of the screen. */
-function guessedName() {
-  return Math.min(screen.width, screen.height) < 600 ? "Phone" : "Tablet";
 }

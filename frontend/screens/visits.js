@@ -55,6 +55,7 @@ export function Visits() {
       <nav class="section" aria-label="More">
         <h2>More</h2>
         <ul class="rows">
+          <${MoreRow} href="#/loans" name="Loans" line="What travels, and its checks on the way" />
           <${MoreRow} href="#/guide" name="Guide" line="Lights, condition terms, cautions" />
           <${MoreRow} href="#/settings" name="Settings" line="Light or dim, hand, what is carried" />
         </ul>

@@ -16,7 +16,8 @@ export async function fetchThumbnail(sha256) {
 }
 
 /**
- * The largest picture at hand: the original, else the server's preview, else the thumbnail.
+ * The largest picture at hand: the original, else the preview that is carried or the server has,
+ * else the thumbnail.
  *
  * @param {string} sha256
  * @returns {Promise<Blob | null>}
@@ -24,7 +25,7 @@ export async function fetchThumbnail(sha256) {
 export async function largestPicture(sha256) {
   const original = await db.originals.get(sha256);
   if (original?.blob) return original.blob;
-  const preview = await fromServer(sha256, "preview");
+  const preview = (await db.previews.get(sha256))?.blob ?? (await fromServer(sha256, "preview"));
   return preview ?? (await db.thumbnails.get(sha256))?.blob ?? null;
 }
 

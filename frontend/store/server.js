@@ -44,6 +44,12 @@ export function headersFor(token) {
   };
 }
 
+/** The scheme that the server names when it does not take a sign-in; see survey/access. */
+const SCHEME = "Device";
+
+/** When the server last answered, by its own clock, in ms since 1970; 0 before it has. */
+export const serverTime = signal(0);
+
 /** The server's word, as in tus uploads, for what does not have the checksum that went with it. */
 const DAMAGED = 460;
 
@@ -84,9 +90,11 @@ export async function ask(path, { token = null, method = "GET", body, headers = 
   const data = jsonOf(answer.headers.get("Content-Type"), new TextDecoder().decode(bytes));
   if (answer.status === 204 || answer.status === 304 || (answer.ok && data !== undefined)) {
     versionTrouble.value = null;
+    serverTime.value = Math.max(serverTime.value, Date.parse(answer.headers.get("Date") ?? "") || 0);
     return { status: answer.status, body: data, headers: answer.headers };
   }
-  const trouble = troubleOf(answer.status, data);
+  const isForeign = answer.status === 401 && answer.headers.get("WWW-Authenticate") !== SCHEME;
+  const trouble = isForeign ? foreign() : troubleOf(answer.status, data);
   if (trouble.kind === "version") {
     versionTrouble.value = /** @type {{oldest: number}} */ (data).oldest > PROTOCOL ? "app" : "server";
   }
@@ -145,14 +153,16 @@ export function troubleOf(status, data) {
       `The server has trouble of its own (${status}). Everything stays saved here and is sent later.`,
     );
   }
-  if (data === undefined) {
-    return new ServerTrouble(
-      "foreign",
-      "Something other than the Fieldleaf server answered, perhaps the network's own sign-in page. " +
-        "Open that page in the browser, or use another network.",
-    );
-  }
+  if (data === undefined) return foreign();
   return new ServerTrouble("refused", sentenceIn(data) ?? `The server did not accept this (${status}).`);
+}
+
+function foreign() {
+  return new ServerTrouble(
+    "foreign",
+    "Something other than the Fieldleaf server answered, perhaps the network's own sign-in page. " +
+      "Open that page in the browser, or use another network.",
+  );
 }
 
 /** @param {unknown} data  {"detail": sentence} or {"field": [sentences]} */

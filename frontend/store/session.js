@@ -1,24 +1,32 @@
 /**
  * Who works on this tablet. Signing in needs the server once; from then on the tablet works by
- * itself. A session that has run out hinders sending only: needsSignIn says so.
+ * itself. A session that has run out hinders sending only: needsSignIn says so. A courier's pass
+ * is a session as well, which opens one loan and ends for good: passEnd says so.
  */
 
 import { signal } from "../vendor/ui.js";
 import { db, readSetting, writeSetting } from "./database.js";
 import { ask } from "./server.js";
 
-/** @import { Session } from "./types.js" */
+/** @import { PassEnd, Session } from "./types.js" */
 
 export const session = signal(/** @type {Session | null} */ (null));
 
 /** True when the server will not take this device's token any more. */
 export const needsSignIn = signal(false);
 
+/** How the courier's pass on this device ended; null while it has not, and where there was none. */
+export const passEnd = signal(/** @type {PassEnd | null} */ (null));
+
 /** Reads the kept session when the app starts. */
 export async function restore() {
-  const kept = /** @type {Session | undefined} */ (await readSetting("session"));
+  const [kept, ended] = await Promise.all([
+    /** @type {Promise<Session | undefined>} */ (readSetting("session")),
+    /** @type {Promise<PassEnd | undefined>} */ (readSetting("pass_end")),
+  ]);
   session.value = kept ?? null;
-  needsSignIn.value = kept !== undefined && Date.parse(kept.expires_at) <= Date.now();
+  passEnd.value = ended ?? null;
+  needsSignIn.value = kept !== undefined && (Boolean(ended) || Date.parse(kept.expires_at) <= Date.now());
 }
 
 /**
@@ -32,18 +40,44 @@ export async function signIn({ username, password, device_name }) {
     method: "POST",
     body: { username, password, device_id: devices[username] ?? null, device_name },
   });
-  const { token, expires_at, device_id } = body;
-  const person = { ...body.person, id: String(body.person.id) };
+  await begin(body, { devices: { ...devices, [username]: body.device_id } });
+}
+
+/**
+ * Opens a courier's pass. The same device may ask again, as often as it likes.
+ *
+ * @param {{token: string, device_token: string, device_name: string}} asked  device_token: made
+ *   by this device, and kept by it before it asks
+ * @throws {import("./server.js").ServerTrouble} its message says why it did not open
+ */
+export async function openPass(asked) {
+  const { body } = await ask("/api/passes/open", { method: "POST", body: asked });
+  await begin(body);
+}
+
+/**
+ * @param {any} body  what the server says of whoever comes in
+ * @param {{[key: string]: unknown}} [settings]  to be kept with it
+ */
+async function begin({ token, expires_at, device_id, person, loan }, settings = {}) {
   /** @type {Session} */
-  const opened = { token, expires_at, device_id, person };
+  const opened = {
+    token,
+    expires_at,
+    device_id,
+    person: { ...person, id: String(person.id) },
+    ...(loan ? { loan: String(loan) } : {}),
+  };
   const before = session.value?.device_id ?? (await readSetting("last_device"));
   await db.transaction("rw", db.settings, async () => {
     await writeSetting("session", opened);
-    await writeSetting("devices", { ...devices, [username]: device_id });
     await writeSetting("last_device", device_id);
+    for (const [key, value] of Object.entries(settings)) await writeSetting(key, value);
+    await db.settings.delete("pass_end");
     // Another device carries another part of the catalogue: fetch it from the start.
     if (before !== device_id) await db.settings.delete("pull");
   });
+  passEnd.value = null;
   session.value = opened;
   needsSignIn.value = false;
 }

@@ -28,6 +28,19 @@ export async function create(entity, fields) {
 }
 
 /**
+ * Makes several records at once: all of them are there in the end, or none is.
+ *
+ * @param {() => Promise<{entity: Entity, id: string, fields: Fields}[]>} list  reads what it needs
+ *   within the same transaction; ids by newId(), a record after those that it names
+ * @throws {StorageFull | Error} with a sentence for the person
+ */
+export async function createTogether(list) {
+  await durably(async () => {
+    for (const { entity, id, fields } of await list()) await insert(entity, id, fields);
+  });
+}
+
+/**
  * Sets fields of a record.
  *
  * @param {Entity} entity
@@ -41,6 +54,7 @@ export async function save(entity, id, fields) {
     if (!row) throw new Error("This record is no longer on the tablet. Go back and open it again.");
     const sent = wireFields(fields);
     if (Object.keys(sent).length) {
+      if (entity === "signature") throw new Error("A signature stays as it was given.");
       await Promise.all([
         refuseIfSigned(entity, /** @type {any} */ (row)),
         putInLine({ entity, entity_id: id, fields: sent, base: row.revision }),
@@ -79,6 +93,7 @@ export async function remove(entity, id) {
   await durably(async () => {
     const row = await tableOf(entity).get(id);
     if (!row) return;
+    if (entity === "signature") throw new Error("A signature stays as it was given.");
     await refuseIfSigned(entity, /** @type {any} */ (row));
     const line = await lineOf(id);
     const isKnownHereOnly = line.some(
@@ -180,12 +195,21 @@ async function showMove(move) {
   });
 }
 
-/** @param {Entity} entity @param {{signed_at?: string | null, examination?: string}} row */
+/** @param {Entity} entity @param {any} row */
 async function refuseIfSigned(entity, row) {
   if (entity === "amendment") return;
+  if (entity === "loan_check" || entity === "point_check") return refuseIfCheckIsSigned(entity, row);
   const of = entity === "examination" ? row : row.examination && (await db.examinations.get(row.examination));
   if (of && of.signed_at) {
     throw new Error("This examination is signed, so it stays as it is. Add an amendment instead.");
+  }
+}
+
+/** @param {"loan_check" | "point_check"} entity @param {any} row */
+async function refuseIfCheckIsSigned(entity, row) {
+  const of = entity === "loan_check" ? row : await db.loan_checks.get(row.loan_check);
+  if (of?.statement) {
+    throw new Error("This check is signed, so it stays as it is. What is found later is an amendment.");
   }
 }
 

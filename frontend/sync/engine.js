@@ -1,17 +1,21 @@
 /**
  * Keeps tablet and server in step, in the background: it sends the records first, then fetches,
- * then sends photographs, which never hold the records up. Work on the tablet never waits for it.
+ * then brings the pictures of the loans that are carried, then sends photographs, which never hold
+ * the records up. Work on the tablet never waits for it.
  */
 
 import { liveQuery } from "../vendor/dexie.js";
 import { effect } from "../vendor/ui.js";
 import { hasCleared } from "./cleared.js";
 import { db, readSetting, writeSetting } from "../store/database.js";
+import { carriedLoans } from "../store/loans/carried.js";
+import { endPass, noteEnd, watchEnd } from "../store/loans/pass.js";
 import { sendRefusedAgain } from "../store/outbox.js";
 import { ServerTrouble } from "../store/server.js";
 import { needsSignIn, session } from "../store/session.js";
 import { askToPersist, filesToSend, measureSpace, takeUpFiles } from "../store/space.js";
 import { refreshVocabulary } from "../store/vocabulary.js";
+import { carryPictures } from "./carry-pictures.js";
 import { checkClearings } from "./clearings.js";
 import { held, sendAnyway } from "./holding.js";
 import { keepLedger, noteSent } from "./ledger.js";
@@ -39,6 +43,7 @@ function tell(news) {
 /** Begins to watch and to send. Call it once, after the first screen is up. */
 export async function startSync() {
   await takeUpFiles().catch((error) => console.error(error));
+  await watchEnd();
   watchWhatWaits();
   addEventListener("online", () => {
     tell({ online: true });
@@ -50,7 +55,7 @@ export async function startSync() {
   });
   setInterval(() => {
     const { records, photographs } = syncState.value;
-    if (records + photographs > 0) attempt();
+    if (records + photographs > 0 || problems.has("pictures")) attempt();
   }, EVERY_MS);
   tell({ lastSentAt: (await readSetting("last_sent_at")) ?? null });
   let person = session.value?.person.id;
@@ -82,12 +87,19 @@ export async function syncNow() {
     return;
   }
   await run("records");
+  await run("pictures");
   await run("photographs");
+}
+
+/** Brings the pictures of the loans that are carried now. Never throws; see syncNow. */
+export async function carryNow() {
+  if (session.value && !needsSignIn.value) await run("pictures");
 }
 
 /** As syncNow, but only if there is any hope, and not while a part that failed is at rest. */
 async function attempt() {
   if (mayBeTried("records")) await run("records");
+  if (mayBeTried("pictures")) await run("pictures");
   if (mayBeTried("photographs")) await run("photographs");
 }
 
@@ -108,7 +120,7 @@ async function inStep(by) {
   await reopenUnanswered();
   await push(by, (changes) => noteSent({ changes }));
   await refreshVocabulary(by.token);
-  await pull(by.token, (done) => tell({ progress: { done, total: null } }));
+  await noteEnd(await pull(by.token, (done) => tell({ progress: { done, total: null } })));
   if (hasCleared.value) await checkClearings(by.token);
 }
 
@@ -131,10 +143,15 @@ async function sendFiles(by) {
   if (!stopFiles.signal.aborted) sendAnyway.value = false;
 }
 
-/** @typedef {"records" | "photographs"} Part */
+/** @param {Session} by */
+async function fetchPictures(by) {
+  if (by.loan || (await carriedLoans()).length || (await db.previews.count())) await carryPictures(by.token);
+}
+
+/** @typedef {"records" | "pictures" | "photographs"} Part */
 
 /** @type {Record<Part, (by: Session) => Promise<void>>} */
-const WORK = { records: inStep, photographs: sendFiles };
+const WORK = { records: inStep, pictures: fetchPictures, photographs: sendFiles };
 
 /** What runs at present. @type {Map<Part, Promise<void>>} */
 const running = new Map();
@@ -163,10 +180,16 @@ function run(part) {
     .finally(() => {
       running.delete(part);
       const [problem = null] = problems.values();
-      tell({ busy: running.size > 0, progress: null, problem });
+      tell({
+        busy: running.size > 0,
+        carrying: running.has("pictures"),
+        picturesProblem: problems.get("pictures") ?? null,
+        progress: null,
+        problem,
+      });
     });
   running.set(part, now);
-  tell({ busy: true });
+  tell({ busy: true, carrying: running.has("pictures") });
   return now;
 }
 
@@ -186,9 +209,16 @@ async function tried(part) {
     const pause = Math.min(EVERY_MS * 2 ** (failures - 1), LONGEST_PAUSE_MS);
     rests.set(part, { failures, until: Date.now() + pause });
     const isSignedOut = error instanceof ServerTrouble && error.kind === "sign-in";
-    if (isSignedOut && session.value === by) needsSignIn.value = true;
+    if (isSignedOut && session.value === by) await signedOut(part, by, error.message);
     if (!(error instanceof ServerTrouble)) console.error(error);
   }
+}
+
+/** @param {Part} part @param {Session} by @param {string} said  the server's words */
+async function signedOut(part, by, said) {
+  if (!by.loan) needsSignIn.value = true;
+  // The records are asked for in a way that nobody but the server can answer.
+  else if (part === "records") await endPass("withdrawn", said);
 }
 
 async function tellSent() {

@@ -22,6 +22,7 @@ import { ask } from "../store/server.js";
  *   cursor: number,
  *   more: boolean,
  *   scope: {locations: string[]},
+ *   expires_at?: string | null,
  * }} Page
  */
 
@@ -30,11 +31,14 @@ const ROWS_A_PAGE = 500;
 /**
  * @param {string} token
  * @param {(rows: number) => void} onProgress  told the number of rows so far after each page
+ * @returns {Promise<string | null>}  when this device's sign-in ends, as the server now has it
  * @throws {import("../store/server.js").ServerTrouble} and then the next pull goes on from there
  */
 export async function pull(token, onProgress) {
   let reached = await whereItStands();
   let rows = 0;
+  /** @type {string | null} */
+  let ends = null;
   for (let more = true; more; ) {
     const { body } = await ask(`/api/sync/pull?cursor=${reached.cursor}&limit=${ROWS_A_PAGE}`, { token });
     const page = /** @type {Page} */ (body);
@@ -45,15 +49,16 @@ export async function pull(token, onProgress) {
       continue;
     }
     reached = { ...reached, cursor: page.cursor };
-    if (!(await keepPage(page, reached))) return;
+    ends = page.expires_at ?? null;
+    if (!(await keepPage(page, reached))) return ends;
     more = page.more;
     rows += page.rows.length;
     onProgress(rows);
   }
   if (!reached.isWhole) await endRound(reached);
-  if (!reached.isOutOfStep) return;
+  if (!reached.isOutOfStep) return ends;
   await db.settings.delete("pull");
-  await pull(token, onProgress);
+  return pull(token, onProgress);
 }
 
 /** @param {Page} page */

@@ -9,6 +9,8 @@ import { signal } from "../vendor/ui.js";
  * busy        whether something is being sent or fetched now
  * records     records with changes still to be sent
  * photographs files still to be sent, and `bytes` their size together
+ * carrying    whether pictures of a loan are being fetched now, and picturesProblem why the last
+ *             attempt at it failed, in a sentence
  * held        whether photographs stay here until the person, or another network, lets them go
  * needsYou    what only the person can settle
  * lastSentAt  when tablet and server were last in step, ISO 8601
@@ -23,6 +25,8 @@ import { signal } from "../vendor/ui.js";
  *   records: number,
  *   photographs: number,
  *   bytes: number,
+ *   carrying: boolean,
+ *   picturesProblem: string | null,
  *   held: boolean,
  *   needsYou: Matter[],
  *   lastSentAt: string | null,
@@ -42,6 +46,8 @@ export const syncState = signal(
     records: 0,
     photographs: 0,
     bytes: 0,
+    carrying: false,
+    picturesProblem: null,
     held: false,
     needsYou: [],
     lastSentAt: null,

@@ -13,12 +13,7 @@ def known_points(check: LoanCheck) -> "QuerySet[Observation]":
     a check itself, those that it could not see or left open. By key."""
     if check.earlier_id is None:
         return Observation.objects.none()
-    unseen = PointCheck.objects.filter(
-        loan_check__examination=check.earlier_id,
-        loan_check__deleted_at=None,
-        deleted_at=None,
-        answer__in=(PointCheck.Answer.NOT_VISIBLE, PointCheck.Answer.NOT_SAID),
-    )
+    unseen = _unseen([check.earlier_id])
     return (
         Observation.objects.filter(
             Q(examination=check.earlier_id) | Q(pk__in=unseen.values("observation")),
@@ -26,6 +21,16 @@ def known_points(check: LoanCheck) -> "QuerySet[Observation]":
         )
         .select_related("term")
         .order_by("id")
+    )
+
+
+def _unseen(examinations: list[UUID]) -> "QuerySet[PointCheck]":
+    """What checks, told by their examinations, could not see or left open."""
+    return PointCheck.objects.filter(
+        loan_check__examination__in=examinations,
+        loan_check__deleted_at=None,
+        deleted_at=None,
+        answer__in=(PointCheck.Answer.NOT_VISIBLE, PointCheck.Answer.NOT_SAID),
     )
 
 
@@ -50,11 +55,12 @@ def last_signed(item: UUID) -> Examination | None:
 
 
 def carried_examinations(loan: UUID | str) -> "QuerySet[Examination]":
-    """What a courier of the loan is shown: its checks, the states they start from, and the last
-    signed state of each of its objects."""
+    """What a courier of the loan is shown: its checks, the states they start from, the last signed
+    state of each of its objects, and those in which lies what that state could not see."""
     objects = LoanedObject.objects.filter(loan__pk=loan, deleted_at=None).values("object")
     states = [last_signed(item["object"]) for item in objects]
     latest = [state.pk for state in states if state is not None]
+    unseen = _unseen(latest).values("observation__examination")
     return Examination.objects.filter(object__in=objects).filter(
-        Q(loan_check__loan=loan) | Q(checks_after__loan=loan) | Q(pk__in=latest)
+        Q(loan_check__loan=loan) | Q(checks_after__loan=loan) | Q(pk__in=latest) | Q(pk__in=unseen)
     )

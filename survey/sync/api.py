@@ -111,6 +111,9 @@ class PageSerializer(serializers.Serializer[Any]):
     cursor = serializers.IntegerField()
     more = serializers.BooleanField()
     scope = ScopeSerializer()
+    expires_at = serializers.DateTimeField(
+        allow_null=True, help_text="When this device's sign-in ends; a courier's pass can be moved."
+    )
 
 
 class AskedScopeSerializer(serializers.Serializer[Any]):
@@ -162,9 +165,10 @@ class Pull(APIView):
     def get(self, request: Request) -> Response:
         asked = CursorSerializer(data=request.query_params)
         asked.is_valid(raise_exception=True)
-        scope = queries.scope_of(_device(request))
-        page = queries.page_after(**asked.validated_data, scope=scope)
-        return Response(PageSerializer(page).data)
+        device = _device(request)
+        page = queries.page_after(**asked.validated_data, scope=queries.scope_of(device))
+        ends = {"expires_at": device.expires_at if device else None}
+        return Response(PageSerializer(vars(page) | ends).data)
 
 
 class Scope(APIView):

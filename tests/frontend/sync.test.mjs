@@ -21,14 +21,14 @@ const SESSION = {
 let asked = [];
 const realFetch = globalThis.fetch;
 
-/** Puts a server in place: `answer(path, body)` gives [status, body], or throws for no network. */
+/** Puts a server in place: `answer(path, body)` gives [status, body, headers], or throws for no network. */
 function serve(answer) {
   globalThis.fetch = async (path, { body }) => {
     const sent = body === undefined ? undefined : JSON.parse(new TextDecoder().decode(body));
     asked.push([path, sent]);
-    const [status, data] = await answer(path, sent);
+    const [status, data, headers] = await answer(path, sent);
     if (typeof data === "string") return new Response(data, { status });
-    return Response.json(data, { status });
+    return Response.json(data, { status, headers });
   };
 }
 
@@ -92,15 +92,16 @@ test("what was under way when the app was closed waits again under the same id",
   );
 });
 
-for (const [status, body, kind] of [
+for (const [status, body, kind, headers] of [
   [500, "<h1>Server error</h1>", "server"],
   [507, { detail: "full" }, "full"],
-  [401, { detail: "This sign-in has ended." }, "sign-in"],
+  [401, { detail: "This sign-in has ended." }, "sign-in", { "WWW-Authenticate": "Device" }],
+  [401, { detail: "Sign in to use this network." }, "foreign"],
   [200, "<html>Accept the terms of this network</html>", "foreign"],
 ]) {
   test(`an answer of ${status} (${kind}) loses nothing`, async () => {
     await create("visit", { name: "Round", purpose: "bench" });
-    serve(() => [status, body]);
+    serve(() => [status, body, headers]);
     await assert.rejects(push(SESSION), (trouble) => trouble.kind === kind && trouble.message.endsWith("."));
     assert.deepEqual(
       (await outbox()).map((change) => change.state),

@@ -20,7 +20,15 @@ import { computed, signal } from "../../vendor/ui.js";
 /** @typedef {ReturnType<typeof openExamination>} Held */
 /**
  * again: the photograph that it was taken to replace, if the person then says so
- * @typedef {{light: string, azimuth_deg: number | null, side: Side, file: File, again?: string}} Shot
+ * onKept: told the photograph's id once it is kept
+ * @typedef {{
+ *   light: string,
+ *   azimuth_deg: number | null,
+ *   side: Side,
+ *   file: File,
+ *   again?: string,
+ *   onKept?: (id: string) => void,
+ * }} Shot
  */
 
 /**
@@ -150,6 +158,10 @@ function openExamination(id) {
     "examination",
   );
   const examination = computed(() => (row.value ? withTyped(row.value) : row.value));
+  const loanCheck = watch(
+    async () => (await db.loan_checks.where({ examination: id }).first()) ?? null,
+    /** @type {Row.LoanCheckRow | null | undefined} */ (undefined),
+  );
   const object = watch(
     async () => {
       const of = (await db.examinations.get(id))?.object;
@@ -178,6 +190,8 @@ function openExamination(id) {
     id,
     /** undefined while it is read, null when this tablet does not carry it. */
     examination,
+    /** The check on a loan that it belongs to; undefined while it is read, null where it is none. */
+    loanCheck,
     object,
     photographs,
     observations,
@@ -195,6 +209,7 @@ function openExamination(id) {
       observations: observations.value,
       recommendations: recommendations.value,
       drafts: drafts.value,
+      isOfCheck: Boolean(loanCheck.value),
       vocabulary: vocabulary.value,
     })),
     /** Codes of the terms ticked last when the form was opened: the list must not shift under the
@@ -321,6 +336,7 @@ function openExamination(id) {
         const { id: made, warnings } = await addPhotograph({ examination: id, taken_at, ...shot });
         this.giveUp(shot);
         if (shot.again) this.findFault(shot.again, made);
+        shot.onKept?.(made);
         this.check(made, shot);
         return warnings;
       } catch (error) {

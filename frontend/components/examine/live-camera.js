@@ -6,6 +6,7 @@ import { LightFigure } from "../light-figure.js";
 import { Notice } from "../notice.js";
 import { count } from "../wording.js";
 import { AzimuthSteps } from "./azimuth-dial.js";
+import { Ghost, GhostControls, GHOST_STRENGTH } from "./ghost.js";
 import { captureWords } from "./light-slot.js";
 import { ShotChecks } from "./shot-checks.js";
 import { ShotsWithoutRoom } from "./shots-without-room.js";
@@ -27,9 +28,17 @@ const NO_LIVE_VIEW =
 /** Of a JPEG made from the live picture, when the camera gives no photograph of its own. */
 const JPEG_QUALITY = 0.95;
 
-/** @param {{held: import("./held.js").Held}} props */
-export function LiveCamera({ held }) {
+/**
+ * @param {object} props
+ * @param {import("./held.js").Held} props.held
+ * @param {import("./ghost.js").Shown | null} [props.ghost]  a photograph of then, laid over the
+ *   live picture
+ * @param {(photograph: string) => void} [props.onKept]  told each photograph once it is kept
+ */
+export function LiveCamera({ held, ghost = null, onKept }) {
   const { view } = held;
+  const [strength, setStrength] = useState(GHOST_STRENGTH);
+  const [isAlone, setIsAlone] = useState(false);
   const light = lightOf(view.camera.value);
   const video = useRef(/** @type {HTMLVideoElement | null} */ (null));
   const [stream, setStream] = useState(/** @type {MediaStream | null} */ (null));
@@ -71,7 +80,7 @@ export function LiveCamera({ held }) {
       const kind = picture.type.split("/")[1]?.replace("jpeg", "jpg") ?? "jpg";
       const name = `${what.toLowerCase().replace(/[^a-z0-9]+/g, "-")}-${Date.now()}.${kind}`;
       const file = new File([picture], name, { type: picture.type });
-      setSaid(await held.photograph(held.shot(light.code, file, again)));
+      setSaid(await held.photograph({ ...held.shot(light.code, file, again), onKept }));
     } catch (error) {
       setTrouble(error instanceof Error ? error.message : REFUSED);
     } finally {
@@ -82,13 +91,22 @@ export function LiveCamera({ held }) {
   return html`<${Stage} label=${`Live view: ${what}`} onClose=${() => (view.camera.value = null)}>
     <div class="stage-picture camera-picture">
       <video ref=${video} autoplay playsinline muted></video>
+      ${ghost && html`<${Ghost} shown=${ghost} strength=${isAlone ? 1 : strength} />`}
     </div>
     <div class="stage-panel camera-panel">
       <div class="camera-what">
         <${LightFigure} light=${light.code} azimuth=${light.has_azimuth ? view.azimuth.value : null} />
-        <p><strong>${what}</strong><br /><span aria-live="polite">${kept(shots.length)}</span></p>
+        <p>${ghost && "Same light as then: "}<strong>${what}</strong><br /><span aria-live="polite">${kept(shots.length)}</span></p>
       </div>
+      ${ghost &&
+      html`<${GhostControls}
+        shown=${ghost}
+        strength=${strength}
+        onStrength=${setStrength}
+        onAlone=${setIsAlone}
+      />`}
       ${light.has_azimuth &&
+      !ghost &&
       html`<${AzimuthSteps}
         value=${view.azimuth.value}
         onChange=${(/** @type {number} */ azimuth) => (view.azimuth.value = azimuth)}

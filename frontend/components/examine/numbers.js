@@ -7,6 +7,9 @@ const LONGEST_SHEET_MM = 10_000;
 /** Standard uncertainty of a length read from a ruler to the millimetre, mm. */
 export const RULER_UNCERTAINTY_MM = 1;
 const MOST_HOURS = 2000;
+const MOST_HOURS_CLOSED = 1000;
+const COLDEST_C = -40;
+const WARMEST_C = 60;
 /** The longest time under the lamp that is taken, s: a day, as on the server. */
 export const MOST_LAMP_S = 86_400;
 const MOST_CHAIN_LINES = 50;
@@ -79,6 +82,33 @@ export function readHours(/** @type {string} */ text) {
     if (hours > MOST_HOURS) return `That is more than ${inFigures(MOST_HOURS)} hours: check the figure.`;
     return undefined;
   });
+}
+
+/** Hours that a crate stood closed; the same bound as on the server. */
+export function readHoursClosed(/** @type {string} */ text) {
+  return read(text, (hours) => {
+    if (hours < 0) return "Hours are 0 or more. Leave them empty if nobody can say.";
+    if (hours > MOST_HOURS_CLOSED) {
+      return `That is more than ${inFigures(MOST_HOURS_CLOSED)} hours: check the figure.`;
+    }
+    return undefined;
+  });
+}
+
+/** A temperature of a room or a crate, in °C; the same bounds as on the server. */
+export function readTemperature(/** @type {string} */ text) {
+  return read(text, (degrees) =>
+    degrees < COLDEST_C || degrees > WARMEST_C
+      ? `A temperature is from −${-COLDEST_C} to ${WARMEST_C} °C: check the figure and its unit.`
+      : undefined,
+  );
+}
+
+/** Relative humidity, in per cent. */
+export function readHumidity(/** @type {string} */ text) {
+  return read(text, (percent) =>
+    percent < 0 || percent > 100 ? "Relative humidity is from 0 to 100 %: check the figure." : undefined,
+  );
 }
 
 /** A distance on the sheet, in mm: 0 where two things touch. */

@@ -33,11 +33,15 @@ export function ProgressBar({ held }) {
           ${due.map((step) => html`<span key=${step.id} class=${step.done ? "done" : ""}></span>`)}
         </span>
       </button>
-      ${next.id === "sign"
-        ? html`<button type="button" class="button" onClick=${() => go("sign")}>${next.next}</button>`
-        : html`<button type="button" class="button-next" onClick=${() => go(next.id)}>
-            ${next.next}
-          </button>`}
+      ${held.loanCheck.value
+        ? html`<a class="button-next" href=${`#/check/${held.loanCheck.value.id}?step=found`}>
+            Back to the check
+          </a>`
+        : next.id === "sign"
+          ? html`<button type="button" class="button" onClick=${() => go("sign")}>${next.next}</button>`
+          : html`<button type="button" class="button-next" onClick=${() => go(next.id)}>
+              ${next.next}
+            </button>`}
     </div>
     <${Dialog} title="Sections" open=${listing} onClose=${() => setListing(false)}>
       <ul class="rows">

@@ -13,6 +13,7 @@ import { LAMP_SINCE } from "./lamp.js";
  * @property {Row.ObservationRow[]} observations
  * @property {Row.RecommendationRow[]} recommendations
  * @property {Record<string, string>} drafts
+ * @property {boolean} [isOfCheck]  it belongs to a check on a loan, which says where, and is signed
  * @property {Row.Vocabulary} vocabulary
  */
 
@@ -32,7 +33,7 @@ export function steps(recorded) {
   const size = sheetSize(examination.sheet_height_mm, examination.sheet_width_mm);
   const grade = vocabulary.grades.find((each) => each.code === examination.grade);
   const open = openPoints(recorded).length;
-  return [
+  const all = [
     {
       id: "place",
       name: "Place",
@@ -92,7 +93,10 @@ export function steps(recorded) {
       next: "Read through and sign",
     },
   ];
+  return recorded.isOfCheck ? all.filter(({ id }) => !SAID_BY_THE_CHECK.includes(id)) : all;
 }
+
+const SAID_BY_THE_CHECK = ["place", "sign"];
 
 /**
  * Where a draft's field stands, by its record or its whole name, when it is not the sheet's.

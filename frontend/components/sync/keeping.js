@@ -12,7 +12,7 @@ import { syncState } from "../../sync/state.js";
 import { html, useState } from "../../vendor/ui.js";
 
 /** Whether it runs from the home screen already, in a window of its own. */
-const isInstalled = () => matchMedia("(display-mode: standalone)").matches;
+export const isInstalled = () => matchMedia("(display-mode: standalone)").matches;
 
 export function Keeping() {
   const { persisted } = syncState.value;

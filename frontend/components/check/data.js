@@ -1,0 +1,84 @@
+/** A check with all that its screen shows, as this device holds it. */
+
+import { db } from "../../store/database.js";
+import { answersOf, isSettled, knownPoints } from "../../store/loans/points.js";
+
+/** @import * as Row from "../../store/types.js" */
+
+/**
+ * A known point: what was seen before, what was said of it now, and how it stands in the check's
+ * own examination.
+ * @typedef {{
+ *   known: Row.ObservationRow,
+ *   answer: Row.PointCheckRow | undefined,
+ *   isSettled: boolean,
+ *   now: Row.ObservationRow | undefined,
+ *   photograph: Row.PhotographRow | undefined,
+ * }} Point
+ *
+ * `found` are the observations that are new at this check.
+ * @typedef {{
+ *   check: Row.LoanCheckRow,
+ *   loan: Row.LoanRow,
+ *   examination: Row.ExaminationRow,
+ *   object: Row.ObjectRow | undefined,
+ *   earlier: Row.ExaminationRow | undefined,
+ *   points: Point[],
+ *   found: Row.ObservationRow[],
+ * }} CheckData
+ */
+
+/**
+ * Reads the database only, so that it can be watched.
+ *
+ * @param {string} id
+ * @returns {Promise<CheckData | null>}  null when the device does not carry it whole
+ */
+export async function readCheck(id) {
+  const check = await db.loan_checks.get(id);
+  if (!check) return null;
+  const [loan, examination, earlier, known, answers] = await Promise.all([
+    db.loans.get(check.loan),
+    db.examinations.get(check.examination),
+    check.earlier ? db.examinations.get(check.earlier) : undefined,
+    knownPoints(check),
+    answersOf(id),
+  ]);
+  if (!loan || !examination) return null;
+  const [object, own, photographs] = await Promise.all([
+    db.objects.get(examination.object),
+    db.observations.where({ examination: examination.id }).sortBy("id"),
+    db.photographs.where({ examination: examination.id }).toArray(),
+  ]);
+  const points = known.map((each) => {
+    const answer = answers.get(each.id);
+    return {
+      known: each,
+      answer,
+      isSettled: isSettled(answer),
+      now: own.find((row) => row.id === answer?.now),
+      photograph: photographs.find((row) => row.id === answer?.photograph),
+    };
+  });
+  const carriedOver = new Set(points.map(({ now }) => now?.id));
+  const found = own.filter((row) => !carriedOver.has(row.id));
+  return { check, loan, examination, object, earlier, points, found };
+}
+
+/** Points that have neither an answer nor a reason. @param {Pick<CheckData, "points">} data */
+export function openOf({ points }) {
+  return points.filter((each) => !each.isSettled);
+}
+
+/**
+ * The next open point after one, going round; null when all are settled.
+ *
+ * @param {Point[]} points
+ * @param {string} [after]  key of the known observation
+ * @returns {Point | null}
+ */
+export function nextOpen(points, after) {
+  const at = points.findIndex(({ known }) => known.id === after);
+  const order = [...points.slice(at + 1), ...points.slice(0, at + 1)];
+  return order.find((each) => !each.isSettled && each.known.id !== after) ?? null;
+}

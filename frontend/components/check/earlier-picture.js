@@ -1,0 +1,121 @@
+/** A known point on the photograph of its time: its place enlarged and outlined, or the whole sheet. */
+
+import { apply } from "../../imaging/geometry.js";
+import { html, useMemo, useState } from "../../vendor/ui.js";
+import { asPhotograph, sheetOf } from "../examine/on-sheet/data.js";
+import { isOnSheet, termName } from "../examine/words.js";
+import { Pane } from "../sheet-view/pane.js";
+import { openPictures } from "../sheet-view/pictures.js";
+import { boundsOf } from "../sheet-view/view.js";
+
+/** @import { Matrix, Point } from "../../imaging/geometry.js" */
+/** @import { ObservationRow } from "../../store/types.js" */
+/** @import { Outline } from "../sheet-view/outlines.js" */
+/** @import { Bounds, View } from "../sheet-view/view.js" */
+/** @import { Earlier } from "./earlier-pictures.js" */
+
+/** Left about a place so that one sees where on the sheet it lies, as a share of its larger side. */
+const ROUND_ABOUT = 0.6;
+/** A place is never shown so close that less than this of the sheet is seen, as a share of it. */
+const LEAST_SHARE = 0.2;
+/** Before the size of a photograph is known, px. */
+const UNKNOWN_PX = { width_px: 1600, height_px: 1200 };
+
+/** @param {{known: ObservationRow, earlier: Earlier}} props */
+export function EarlierPicture({ known, earlier: { photograph, examination } }) {
+  const pictures = useMemo(() => openPictures(), []);
+  const shown = useMemo(() => asPhotograph(photograph), [photograph.id, photograph.homography]);
+  const [view, setView] = useState(/** @type {View | null} */ (null));
+  const [isWhole, setIsWhole] = useState(false);
+  const [size, setSize] = useState({
+    width_px: photograph.width_px ?? UNKNOWN_PX.width_px,
+    height_px: photograph.height_px ?? UNKNOWN_PX.height_px,
+  });
+  const isPlaced = isOnSheet(photograph);
+  const toMm = isPlaced ? /** @type {Matrix} */ (photograph.homography) : byItsEdges(size);
+  const whole = wholeOf(isPlaced ? sheetOf(examination, [photograph]) : null, toMm, size);
+  const place = placeOn(known, photograph, isPlaced, toMm, size);
+  const near = place.length ? nearTo(place, whole) : whole;
+  /** @type {Outline[]} */
+  const outlines = place.length
+    ? [{ id: known.id, number: "", name: termName(known), nature: known.nature, points: place, strong: true }]
+    : [];
+  const turn = (/** @type {boolean} */ to) => {
+    setIsWhole(to);
+    setView(null);
+  };
+  return html`<div class="earlier-picture">
+    <${Pane}
+      key=${`${photograph.id} ${isWhole}`}
+      label=${`${shown.name}, as it was. Arrow keys move, plus and minus enlarge.`}
+      words=${place.length ? [] : ["Its place is not drawn on this photograph."]}
+      layers=${[{ photograph: shown, toMm: () => toMm }]}
+      outlines=${outlines}
+      view=${view}
+      onView=${setView}
+      bounds=${isWhole ? whole : near}
+      pictures=${pictures}
+      hasScale=${isPlaced}
+      onLoad=${(/** @type {import("../sheet-view/pictures.js").Rendition | null} */ rendition) =>
+        rendition && setSize({ width_px: rendition.width_px, height_px: rendition.height_px })}
+    />
+    ${place.length > 0 &&
+    html`<button
+      type="button"
+      class="button earlier-whole"
+      aria-pressed=${isWhole}
+      onClick=${() => turn(!isWhole)}
+    >
+      ${isWhole ? "The place" : "Whole sheet"}
+    </button>`}
+  </div>`;
+}
+
+/**
+ * One that is not placed lies by its own edges, its longer side 100 of no unit.
+ *
+ * @param {{width_px: number, height_px: number}} size
+ * @returns {Matrix}
+ */
+function byItsEdges({ width_px, height_px }) {
+  const scale = 100 / Math.max(width_px, height_px);
+  return [scale, 0, 0, 0, scale, 0, 0, 0, 1];
+}
+
+/**
+ * @param {{width_mm: number, height_mm: number} | null} sheet
+ * @param {Matrix} toMm
+ * @param {{width_px: number, height_px: number}} size
+ * @returns {Bounds}
+ */
+function wholeOf(sheet, toMm, { width_px, height_px }) {
+  if (sheet) return { left: 0, top: 0, right: sheet.width_mm, bottom: sheet.height_mm };
+  /** @type {Point[]} */
+  const corners = [[0, 0], [width_px, 0], [width_px, height_px], [0, height_px]];
+  return boundsOf(corners.map((at) => apply(toMm, at)));
+}
+
+/**
+ * Its outline or its mark, where this photograph can show it; else nothing.
+ *
+ * @param {ObservationRow} known
+ * @param {Earlier["photograph"]} photograph
+ * @param {boolean} isPlaced
+ * @param {Matrix} toMm
+ * @param {{width_px: number, height_px: number}} size
+ * @returns {Point[]}
+ */
+function placeOn({ region, mark, side }, photograph, isPlaced, toMm, { width_px, height_px }) {
+  if (region && isPlaced && side === photograph.side) return region.points;
+  if (mark?.photograph !== photograph.id) return [];
+  return [apply(toMm, [mark.x * width_px, mark.y * height_px])];
+}
+
+/** The place with its surroundings. @param {Point[]} place @param {Bounds} whole @returns {Bounds} */
+export function nearTo(place, whole) {
+  const { left, top, right, bottom } = boundsOf(place);
+  const least = LEAST_SHARE * Math.max(whole.right - whole.left, whole.bottom - whole.top);
+  const side = Math.max((1 + 2 * ROUND_ABOUT) * Math.max(right - left, bottom - top), least);
+  const [x, y] = [(left + right) / 2, (top + bottom) / 2];
+  return { left: x - side / 2, top: y - side / 2, right: x + side / 2, bottom: y + side / 2 };
+}
