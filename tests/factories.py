@@ -226,6 +226,7 @@ class LoanCheckFactory(DjangoModelFactory[LoanCheck]):
 
     class Meta:
         model = LoanCheck
+        skip_postgeneration_save = True
 
     loan = factory.SubFactory(LoanFactory)
     examination = factory.SubFactory(ExaminationFactory, visit__purpose=Visit.Purpose.LOAN_CHECK)

@@ -16,6 +16,10 @@ SCHEME = "Device"
 # "Last seen" is for people: to the minute is enough, and spares a write a request.
 SEEN_EVERY = timedelta(minutes=1)
 NOTHING_LOST = "What is on the tablet stays there and is sent once you have signed in again."
+ASK_THE_DESK = (
+    "What is on this device stays there: save what is unsent to a file and send it to whoever gave "
+    "you the pass, or ask them for more time."
+)
 
 
 class DeviceAuthentication(BaseAuthentication):
@@ -32,6 +36,8 @@ class DeviceAuthentication(BaseAuthentication):
         now = timezone.now()
         if found is None:
             raise AuthenticationFailed(f"This server does not know this sign-in. {NOTHING_LOST}")
+        if found.is_of_pass and not found.is_signed_in(now):
+            raise AuthenticationFailed(f"This pass has ended or was withdrawn. {ASK_THE_DESK}")
         if found.revoked_at is not None:
             raise AuthenticationFailed(f"This tablet was signed out. {NOTHING_LOST}")
         if not found.is_signed_in(now):

@@ -62,14 +62,19 @@ def open_pass(token: str, device_token: str, device_name: str) -> Device:
     if found.revoked_at is not None:
         raise CannotOpen(f"This pass was withdrawn. {ASK_FOR_ANOTHER}")
     if found.expires_at <= now:
-        raise CannotOpen(f"This pass ended on {found.expires_at:%-d %B %Y}. {ASK_FOR_ANOTHER}")
+        ended = timezone.localtime(found.expires_at)
+        raise CannotOpen(f"This pass ended on {ended:%-d %B %Y}. {ASK_FOR_ANOTHER}")
     if found.device is not None:
         if found.device.token_hash != hash_token(device_token):
             raise CannotOpen(
                 f"This pass was opened on another device ({found.device.name}), and opens on one "
                 f"only. {ASK_FOR_ANOTHER}"
             )
+        if found.device.revoked_at is not None:
+            raise CannotOpen(f"This device was signed out of the pass. {ASK_FOR_ANOTHER}")
         return found.device
+    if Device.objects.filter(token_hash=hash_token(device_token)).exists():
+        raise CannotOpen("Another pass was opened with this device’s key: open the link once more.")
     found.device = Device.objects.create(
         name=device_name,
         person=found.person,

@@ -8,7 +8,7 @@ from survey.examination.models import Examination
 from survey.examination.shapes import is_key
 from survey.examination.synced import in_scope_by
 from survey.loans.models import LoanCheck, Signature
-from survey.loans.scope import within_loan
+from survey.loans.scope import own_within_loan, within_loan
 from survey.loans.serializers import (
     LoanCheckSerializer,
     LoanedObjectSerializer,
@@ -96,6 +96,6 @@ register(
         forbid=forbid_rewriting,
     )
 )
-register_narrowing("loan", within_loan)
+register_narrowing("loan", within_loan, own_within_loan)
 register_guard("examination", sign_the_check_first)
 register_check(altered_after_signing)

@@ -57,13 +57,13 @@ def apply_from_tablet(change: Change) -> None:
 
 
 def _check_within(change: Change, entity: Entity) -> None:
-    """Raises Refused when a device with a narrow scope reaches for what lies outside of it."""
+    """Raises Refused when a device with a narrow scope reaches for what is not its own."""
     scope = change.device.scope if change.device else {}
     if not registry.is_narrowed(scope):
         return
     rows = entity.model._default_manager.filter(pk=change.entity_id)
-    if not registry.carried(entity, rows, scope).exists():
-        raise Refused({"": "This record does not belong to what your pass opens."})
+    if not registry.own(entity, rows, scope).exists():
+        raise Refused({"": "Your pass does not open this record, or opens it for reading only."})
 
 
 def apply(change: Change, entity: Entity, row: SyncedRow | None) -> SyncedRow:

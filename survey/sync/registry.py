@@ -81,16 +81,16 @@ def entities() -> list[Entity]:
 
 
 Narrowing = Callable[[Entity, "QuerySet[Any]", dict[str, Any]], "QuerySet[Any]"]
-_narrowings: dict[str, Narrowing] = {}
+_narrowings: dict[str, tuple[Narrowing, Narrowing]] = {}
 
 
-def register_narrowing(key: str, narrow: Narrowing) -> None:
+def register_narrowing(key: str, narrow: Narrowing, narrow_own: Narrowing) -> None:
     """Say what a device carries whose scope has this key, such as one loan, and nothing else.
 
-    narrow  (entity, rows, scope) -> the rows of that kind within; it answers for every entity.
-            Such a device may also write nothing that does not lie within.
+    narrow      (entity, rows, scope) -> the rows of that kind within; it answers for every entity
+    narrow_own  the same of those that the device may write: before the change, and after it
     """
-    _narrowings[key] = narrow
+    _narrowings[key] = narrow, narrow_own
 
 
 def is_narrowed(scope: dict[str, Any]) -> bool:
@@ -99,10 +99,18 @@ def is_narrowed(scope: dict[str, Any]) -> bool:
 
 def carried(entity: Entity, rows: "QuerySet[Any]", scope: dict[str, Any]) -> "QuerySet[Any]":
     """Those of an entity's rows that a device with this scope carries."""
-    for key, narrow in _narrowings.items():
+    for key, (narrow, _) in _narrowings.items():
         if key in scope:
             return narrow(entity, rows, scope)
     return entity.in_scope(rows, scope)
+
+
+def own(entity: Entity, rows: "QuerySet[Any]", scope: dict[str, Any]) -> "QuerySet[Any]":
+    """Those of an entity's rows that a device with a narrow scope may write."""
+    for key, (_, narrow_own) in _narrowings.items():
+        if key in scope:
+            return narrow_own(entity, rows, scope)
+    return rows
 
 
 Forbid = Callable[[Any, Fields, Any], dict[str, str]]

@@ -32,11 +32,15 @@ ONLY_BY_FORM = {
     "display-remove",
     "done",
     "light-category",
+    "loan-remove",
+    "loaned-remove",
     "need-add",
     "need-remove",
     "observe",
     "paper-correct",
     "paper-note",
+    "pass-make",
+    "pass-withdraw",
     "read",
     "readiness",
     "report",
@@ -129,8 +133,8 @@ def test_the_look_is_kept_in_a_cookie_and_is_there_at_the_first_paint(desk):
 
 @pytest.mark.parametrize(
     "name",
-    ["home", "act-now", "queue", "queue-print", "objects", "visits", "questions", "weights",
-     "vocabulary", "devices", "tablet"],
+    ["home", "act-now", "queue", "queue-print", "objects", "visits", "loans", "questions",
+     "weights", "vocabulary", "devices", "tablet"],
 )  # fmt: skip
 def test_every_role_reads_every_page(head_desk, desk, courier_desk, name):
     for client in (head_desk, desk, courier_desk):
