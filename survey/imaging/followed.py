@@ -26,7 +26,7 @@ REACH_MM = 4.0
 NEAR_MM = 1.5
 # How far a known line may run aside of itself, and what a step aside costs, in strengths.
 ASIDE_MM = 1.0
-MOST_SLANT = 1.0
+MOST_SLANT, ONWARD_SLANT = 1.0, 0.25
 # It is followed on in pieces, and each is looked at further than it is believed.
 PIECE_MM, BELIEVED_MM, FAN_MM = 8.0, 5.0, 4.0
 LONGEST_MM = 90.0
@@ -266,7 +266,7 @@ class _Way:
         )
         middle, fan = score.shape[1] // 2, round(FAN_MM / STEP_MM)
         score = score[:, middle - fan : middle + fan + 1]
-        run = _best_run(score, MOST_SLANT * strength, start=fan)
+        run = _best_run(score, ONWARD_SLANT * strength, start=fan)
         aside = gaussian_filter1d((run - fan) * STEP_MM, SMOOTH_MM / STEP_MM, mode="nearest")
         across = np.array([-heading[1], heading[0]])
         believed = round(BELIEVED_MM / STEP_MM)

@@ -9,6 +9,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -29,9 +30,13 @@ THERE, CLEAR = 0.25, 4.0
 # Runs shorter than this are chance; gaps shorter than that are crossed, mm.
 SHORTEST_MM, GAP_MM = 1.5, 3.0
 # The ends of a line are looked for so far about where they seem to be, in so much of its course.
-LOOKED_MM, WINDOW_MM = 3.0, 6.0
+# (less surely where nobody outlined it).
+LOOKED_MM, LOOKED_NEW_MM, BEFORE_MM = 3.0, 6.0, 3.0
 # Neighbouring sections say the same over this length, mm.
 ALIKE_MM = 0.75
+# How strong a line is towards its end is told from so much of it; the way over which it comes to
+# half of that counts to the end's uncertainty with this share.
+LEVEL_MM, FADING = 8.0, 0.4
 # One in so many of the sections' places is told.
 POINTS_EVERY = 4
 # Nearer than this to where the sheet ends, a line is taken to run out over its edge, mm.
@@ -39,6 +44,11 @@ EDGE_MM = 1.5
 # What the uncertainty of an end never falls below: the blur of a photograph, and how well two lie
 # on each other, mm. How far the length along a line differs with how it is followed, as a share.
 END_MM, FOLLOWED = 0.2, 0.01
+
+# Where the edge of a stain is said to be differs by this, the same way in both pictures, mm.
+SOFT_MM = 0.4
+# An area that differs by more than this from its outline is not what was outlined.
+OTHERWISE = 2.0
 
 NO_LINE = (
     "The line does not stand out of what is beside it in the later photograph, so its length is "
@@ -55,6 +65,10 @@ NO_END = (
 NO_AREA = (
     "The edge of the place is too faint in the later photograph to measure its area. Outline it by "
     "hand, or photograph it under the light that shows it best."
+)
+NOT_AS_OUTLINED = (
+    "What was outlined does not stand out clearly enough in the earlier photograph to measure its "
+    "area there. Compare the two by eye, and outline it anew."
 )
 
 
@@ -116,23 +130,27 @@ def growth_of(
     points: Sequence[Sequence[float]],
     *,
     is_outline: bool,
+    kind: str | None = None,
     is_new: bool = False,
     scale_share: float = 0.0,
 ) -> Growth:
     """What is at these points, as it was and as it is.
 
     points       of a line, or of an outline: sheet mm
+    kind         "line" or "area"; None: by how slender the outline is
     is_new       they are where the later picture differs, so the difference shows it best
     scale_share  standard uncertainty of the sheet's size, as a share of it
 
     Raises NotMeasured with a sentence.
     """
     told = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+    if is_outline and kind == "area":
+        return _of_area(pictures, told, is_new, scale_share)
     if is_outline:
         axis, breadth = axis_of(told)
         length = float(np.hypot(*np.diff(axis, axis=0).T).sum())
-        if length < SLENDER * breadth:
-            return _of_area(pictures, told, scale_share)
+        if kind is None and length < SLENDER * breadth:
+            return _of_area(pictures, told, is_new, scale_share)
         told = axis
     return _of_line(pictures, told, is_new, scale_share)
 
@@ -189,7 +207,7 @@ def _of_line(pictures: Together, line: Points, is_new: bool, scale_share: float)
     seen = _profile(pictures, course)
     spans = _spans(seen, course, is_new)
     places = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(course.points, axis=0).T))])
-    ends = _ends(seen, course, *spans, pictures)
+    ends = _ends(seen, course, *spans, pictures, LOOKED_NEW_MM if is_new else LOOKED_MM)
     places = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(course.points, axis=0).T))])
 
     def length(first: float, last: float, u: float) -> Measured:
@@ -266,6 +284,9 @@ def _spans(
         late = max(runs, key=lambda run: min(run[1] - middle, middle - run[0]), default=None)
         if late is None:
             raise NotMeasured(NO_LINE)
+        here = slice(late[0], late[1] + 1)
+        if np.median(was[here]) > THERE * np.median(now[here]):
+            raise NotMeasured(NO_END)
         return None, late
     first, last = early
     for run in runs:
@@ -309,6 +330,7 @@ def _ends(
     was: tuple[int, int] | None,
     now: tuple[int, int],
     pictures: Together,
+    looked_mm: float,
 ) -> list[_Ends]:
     """The two ends, the first one first."""
     size = len(course.points)
@@ -320,7 +342,7 @@ def _ends(
         late = size - 1 - now[0] if side == 0 else now[1]
         profile = _Profile(seen.was[turn], seen.now[turn], seen.chance, seen.chance_apart)
         over_edge = size - 1 - late <= EDGE_MM / STEP_MM and _is_at_edge(course, side, pictures)
-        ends = _ends_near(profile, early, late, over_edge)
+        ends = _ends_near(profile, early, late, over_edge, looked_mm)
         found.append(ends if side else ends.turned(size - 1))
     return found
 
@@ -330,7 +352,9 @@ def _is_at_edge(course: Course, side: int, pictures: Together) -> bool:
     return bool((last < EDGE_MM).any() or (np.array(pictures.size_mm) - last < EDGE_MM).any())
 
 
-def _ends_near(seen: _Profile, early: int | None, late: int, over_edge: bool) -> _Ends:
+def _ends_near(
+    seen: _Profile, early: int | None, late: int, over_edge: bool, looked_mm: float
+) -> _Ends:
     """Where the line ended and ends, about these sections.
 
     Up to its earlier end the earlier picture shows the line, beyond it nothing; up to there the
@@ -341,7 +365,7 @@ def _ends_near(seen: _Profile, early: int | None, late: int, over_edge: bool) ->
     edge = size - 0.5
     if over_edge and (early is None or late - early < SHORTEST_MM / STEP_MM):
         return _Ends(edge if early is not None else None, END_MM, edge, END_MM, 0.0, 0.0)
-    window, looked = round(WINDOW_MM / STEP_MM), round(LOOKED_MM / STEP_MM)
+    window, looked = (round(mm / STEP_MM) for mm in (looked_mm + BEFORE_MM, looked_mm))
     middle = late if early is None else early
     first, last = max(0, middle - window), min(size, late + window + 1)
     apart, was, now = (one[first:last] for one in (seen.apart, seen.was, seen.now))
@@ -369,15 +393,25 @@ def _ends_near(seen: _Profile, early: int | None, late: int, over_edge: bool) ->
     spread_one, spread_other = np.sqrt(weights @ (ends - (one, other)) ** 2) * STEP_MM
     longer = ends[:, 1] - ends[:, 0]
     spread = math.sqrt(float(weights @ (longer - (other - one)) ** 2)) * STEP_MM
+    faded_now = _faded(seen.now, first + round(float(other)))
+    faded_was = 0.0 if early is None else _faded(seen.was, first + round(float(one)))
     # A section reaches half a step to either side of its place.
     return _Ends(
         None if early is None else first + float(one) - 0.5,
-        math.hypot(float(spread_one), END_MM),
+        math.hypot(float(spread_one), END_MM, faded_was),
         first + float(other) - 0.5,
-        math.hypot(float(spread_other), END_MM),
+        math.hypot(float(spread_other), END_MM, faded_now),
         float(other - one) * STEP_MM if early is not None else 0.0,
-        math.hypot(spread, END_MM),
+        math.hypot(spread, END_MM, faded_was, faded_now),
     )
+
+
+def _faded(values: Values, end: int) -> float:
+    """What the slow fading of a line towards its end adds to the end's uncertainty, mm."""
+    inward = _usual(values[: end + 1], 1.0)[::-1]
+    level = float(np.median(inward[: round(LEVEL_MM / STEP_MM)]))
+    strong = np.flatnonzero(inward >= level / 2)
+    return FADING * (float(strong[0]) if len(strong) else len(inward)) * STEP_MM
 
 
 def _near(place: int, looked: int, first: int, last: int) -> range:
@@ -406,16 +440,36 @@ def _as_told(points: Points) -> tuple[tuple[float, float], ...]:
 # Areas
 
 
-def _of_area(pictures: Together, outline: Points, scale_share: float) -> Growth:
-    was, now = outlined(
-        pictures.light, pictures.yellow, outline, pictures.px_per_mm, pictures.apart_mm
-    )
-    if now is None and was is None:
+def _of_area(
+    pictures: Together, outline: Points, is_new: bool, scale_share: float
+) -> Growth:
+    was, now = outlined(pictures.light, pictures.yellow, outline, pictures.px_per_mm)
+    if now is None:
         raise NotMeasured(NO_AREA)
-    raise NotMeasured(NO_AREA)
+    drawn = float(cv2.contourArea(outline.astype(np.float32)))
+    if not is_new:
+        # A person drew about what was there: something else than that would be another thing.
+        if was is None or not 1 / OTHERWISE < was.area_mm2 / drawn < OTHERWISE:
+            raise NotMeasured(NOT_AS_OUTLINED)
+    elif was and not 1 / OTHERWISE < abs(now.area_mm2 - was.area_mm2) / drawn < OTHERWISE:
+        raise NotMeasured(NO_AREA)
+    earlier, later = _measured(was, scale_share), _measured(now, scale_share)
+    if was is None or earlier is None:
+        return Growth("area", None, later, later, now.points)
+    mm2 = now.area_mm2 - was.area_mm2
+    # At which share of its height the edge is taken should change little.
+    apart = [
+        other - one for one, other in zip(was.at_levels_mm2, now.at_levels_mm2, strict=True)
+    ]
+    blotched = float(np.std([mm2, *apart]))
+    u = math.hypot(was.uncertainty_mm2, now.uncertainty_mm2, blotched, 2 * scale_share * mm2)
+    larger = max((was, now), key=lambda one: one.area_mm2)
+    return Growth("area", earlier, later, Measured(mm2, u), larger.points)
 
 
 def _measured(one: Outlined | None, scale_share: float) -> Measured | None:
     if one is None:
         return None
-    return Measured(one.area_mm2, math.hypot(one.uncertainty, 2 * scale_share * one.area_mm2))
+    soft = SOFT_MM * one.border_mm
+    u = math.hypot(one.uncertainty_mm2, soft, 2 * scale_share * one.area_mm2)
+    return Measured(one.area_mm2, u)

@@ -32,9 +32,9 @@ GROWING = {
     "crease": "handling-crease",
     "fold": "hard-fold",
     "stain": "local-stain",
-    "skinned": "skinned-area",
+    "glue": "adhesive-stain",
 }
-GROWING_AREAS = ("stain", "skinned")
+GROWING_AREAS = ("stain", "glue")
 
 Pixels = NDArray[np.uint8]
 Points = NDArray[np.float64]
