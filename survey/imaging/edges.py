@@ -20,8 +20,8 @@ Points = NDArray[np.float64]
 
 # The surround lies between these distances from the outline, and so much is looked at, mm.
 NEAR_MM, FAR_MM, LOOKED_MM = 2.0, 7.0, 14.0
-# Strokes of a drawing narrower than this are passed over; bays and tongues of an edge are closed and
-# cut off that are narrower than twice that.
+# Strokes of a drawing narrower than this are passed over; bays of an edge are closed, and its
+# tongues cut off, that are narrower than twice that.
 STROKE_MM, CLOSED_MM, OPENED_MM = 1.2, 1.5, 1.0
 # A place is there when it stands out by so many spreads of its surround, nearly all of it by this
 # share of that, and hardly anything about it does.

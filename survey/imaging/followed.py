@@ -87,7 +87,11 @@ def axis_of(outline: Points) -> tuple[Points, float]:
     line = low + (path + 0.0) / AXIS_PX_PER_MM
     smoothed = gaussian_filter1d(line, 2.0, axis=0, mode="nearest")
     breadth = float(drawn.sum()) / AXIS_PX_PER_MM**2 / max(length_of(smoothed), 0.1)
-    return _lengthened(smoothed, breadth / 2, breadth / 2), breadth
+    # Near its ends a skeleton turns to the corners.
+    run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(smoothed, axis=0).T))])
+    turned = min(0.6 * breadth, 0.3 * run[-1])
+    kept = smoothed[(run >= turned) & (run <= run[-1] - turned)]
+    return _lengthened(kept, turned - 0.1 * breadth), breadth
 
 
 def _longest_path(places: NDArray[np.int64]) -> Values:
@@ -116,10 +120,11 @@ def _longest_path(places: NDArray[np.int64]) -> Values:
     return places[path].astype(np.float64)
 
 
-def _lengthened(line: Points, start_mm: float, end_mm: float) -> Points:
+def _lengthened(line: Points, by_mm: float) -> Points:
     """The line carried straight on at its two ends."""
-    start = line[0] + start_mm * _heading(line[::-1])
-    return np.vstack([start, line, line[-1] + end_mm * _heading(line)])
+    return np.vstack(
+        [line[0] + by_mm * _heading(line[::-1]), line, line[-1] + by_mm * _heading(line)]
+    )
 
 
 def _heading(line: Points) -> Points:
@@ -226,6 +231,8 @@ def _centred(lead: Plane, points: Points, px_per_mm: float) -> tuple[Points, Val
     """The points moved aside to what is seen along them, and how a section of it looks."""
     section = section_of(sections(lead, points, px_per_mm))
     weight = section**2
+    if not weight.any():
+        return points, section
     off = float(weight @ np.arange(len(section)) / weight.sum()) - len(section) // 2
     points = along(_moved(points, np.full(len(points), off)))
     return points, section_of(sections(lead, points, px_per_mm))
@@ -251,7 +258,7 @@ class _Way:
             turn = random.uniform(0, 2 * np.pi)
             shown.append(self.ahead(start, np.array([np.cos(turn), np.sin(turn)]), usual)[1])
         # What a line that is not there seems to show, at best, on this sheet.
-        self.least = max(float(np.quantile(shown, CHANCE)), GONE * usual)
+        self.least = max(float(np.quantile(shown, CHANCE)), GONE * usual, 1e-9)
 
     def ahead(self, start: Points, heading: Points, strength: float) -> tuple[Points, float]:
         """The best way on from there for PIECE_MM, and how plainly its nearer part is shown."""

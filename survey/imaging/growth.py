@@ -6,12 +6,11 @@ difference but for a share of the difference itself. Nothing here says what a ch
 """
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from survey.imaging.differences import equally_sharp, even_light, tones
 from survey.imaging.edges import Outlined, outlined
@@ -29,8 +28,8 @@ SLENDER = 4.0
 THERE, CLEAR = 0.25, 4.0
 # Runs shorter than this are chance; gaps shorter than that are crossed, mm.
 SHORTEST_MM, GAP_MM = 1.5, 3.0
-# The ends of a line are looked for so far about where they seem to be, in so much of its course.
-# (less surely where nobody outlined it).
+# The ends of a line are looked for so far about where they seem to be, further where nobody
+# outlined it; and told by so much more of its course.
 LOOKED_MM, LOOKED_NEW_MM, BEFORE_MM = 3.0, 6.0, 3.0
 # Neighbouring sections say the same over this length, mm.
 ALIKE_MM = 0.75
@@ -82,15 +81,18 @@ class Growth:
 
     kind      "line": lengths in mm; "area": in mm²
     earlier   None: not seen in the earlier picture
-    later     None: not seen any more in the later one
+    later     as it is now
     change    later less earlier: negative when it is smaller
+    is_whole  False: only the part that is new is known for sure, not where the older part begins,
+              so ``earlier`` and ``later`` tell nothing
     points    of the line, or of the outline, where it is larger: sheet mm
     """
 
     kind: str
     earlier: Measured | None
-    later: Measured | None
+    later: Measured
     change: Measured
+    is_whole: bool
     points: tuple[tuple[float, float], ...]
 
 
@@ -113,21 +115,17 @@ class Together:
         return columns / self.px_per_mm, rows / self.px_per_mm
 
 
-def together(
-    earlier: Pixels, later: Pixels, px_per_mm: float, apart_mm: float = 0.1
-) -> Together:
+def together(earlier: Pixels, later: Pixels, px_per_mm: float, apart_mm: float = 0.1) -> Together:
     """Of two pictures (rows, columns, 3) sRGB that show the sheet alone, pixel on pixel."""
     whole = np.ones(earlier.shape[:2], dtype=bool)
     alike = equally_sharp(even_light(earlier, whole), even_light(later, whole), whole)
     before, after = (tones(light) for light in alike)
-    return Together(
-        (before.light, after.light), (before.yellow, after.yellow), px_per_mm, apart_mm
-    )
+    return Together((before.light, after.light), (before.yellow, after.yellow), px_per_mm, apart_mm)
 
 
 def growth_of(
     pictures: Together,
-    points: Sequence[Sequence[float]],
+    points: ArrayLike,
     *,
     is_outline: bool,
     kind: str | None = None,
@@ -164,15 +162,16 @@ class _Ends:
 
     was              None: not seen then
     was_u_mm, now_u_mm   their uncertainties
-    grown_mm, grown_u_mm     how far on it is: surer than either, since both show the same course
+    grown_u_mm       of how far on it is: surer than either, since both show the same course
+    at_edge          it runs out over the sheet's edge in both
     """
 
     was: float | None
     was_u_mm: float
     now: float
     now_u_mm: float
-    grown_mm: float
     grown_u_mm: float
+    at_edge: bool = False
 
     def turned(self, last: int) -> "_Ends":
         """Read from the other end of the course."""
@@ -196,7 +195,8 @@ class _Profile:
 
 def _of_line(pictures: Together, line: Points, is_new: bool, scale_share: float) -> Growth:
     was, now = pictures.light
-    apart, both = now - was, (was + now) / 2
+    apart = now - was
+    both: Plane = (was + now) / np.float32(2)
     # A part that is new shows best in the difference, and what was there before goes on from it;
     # what was there before is known as far as a person outlined it.
     course = (
@@ -225,7 +225,9 @@ def _of_line(pictures: Together, line: Points, is_new: bool, scale_share: float)
         u = math.hypot(*(end.grown_u_mm for end in ends), (FOLLOWED + scale_share) * mm)
         change = Measured(mm, math.hypot(u, pictures.apart_mm))
     shown = course.points[max(0, round(ends[0].now)) : round(ends[1].now) + 1 : POINTS_EVERY]
-    return Growth("line", earlier, later, change, _as_told(shown))
+    # Where nobody outlined what was there before, only the sheet's edge bounds it for sure.
+    whole = earlier is None or not is_new or any(end.at_edge for end in ends)
+    return Growth("line", earlier, later, change, whole, _as_told(shown))
 
 
 def _profile(pictures: Together, course: Course) -> _Profile:
@@ -266,7 +268,7 @@ def _spans(
     was, now, apart = _usual(seen.was), _usual(seen.now), _usual(seen.apart)
     core = slice(course.first, course.last + 1)
     usual = float(np.median(np.maximum(was, now)[core]))
-    if usual < CLEAR * min(seen.chance, seen.chance_apart):
+    if usual <= CLEAR * min(seen.chance, seen.chance_apart):
         raise NotMeasured(NO_LINE)
     if is_new:
         # Most of what speaks for it less what speaks against it.
@@ -364,7 +366,7 @@ def _ends_near(
     size = len(seen.was)
     edge = size - 0.5
     if over_edge and (early is None or late - early < SHORTEST_MM / STEP_MM):
-        return _Ends(edge if early is not None else None, END_MM, edge, END_MM, 0.0, 0.0)
+        return _Ends(edge if early is not None else None, END_MM, edge, END_MM, 0.0, True)
     window, looked = (round(mm / STEP_MM) for mm in (looked_mm + BEFORE_MM, looked_mm))
     middle = late if early is None else early
     first, last = max(0, middle - window), min(size, late + window + 1)
@@ -384,8 +386,8 @@ def _ends_near(
     table = np.array(tried)
     misfit = np.zeros(len(table))
     for column, chance in ((2, seen.chance_apart), (3, seen.chance)):
-        left = table[:, column]
-        misfit += left / max(chance**2, float(left.min()) / len(apart))
+        rest = table[:, column]
+        misfit += rest / max(chance**2, float(rest.min()) / len(apart))
     weights = np.exp(-(misfit - misfit.min()) / 2 * STEP_MM / ALIKE_MM)
     weights /= weights.sum()
     ends = table[:, :2] @ np.eye(2)
@@ -401,7 +403,6 @@ def _ends_near(
         math.hypot(float(spread_one), END_MM, faded_was),
         first + float(other) - 0.5,
         math.hypot(float(spread_other), END_MM, faded_now),
-        float(other - one) * STEP_MM if early is not None else 0.0,
         math.hypot(spread, END_MM, faded_was, faded_now),
     )
 
@@ -440,9 +441,7 @@ def _as_told(points: Points) -> tuple[tuple[float, float], ...]:
 # Areas
 
 
-def _of_area(
-    pictures: Together, outline: Points, is_new: bool, scale_share: float
-) -> Growth:
+def _of_area(pictures: Together, outline: Points, is_new: bool, scale_share: float) -> Growth:
     was, now = outlined(pictures.light, pictures.yellow, outline, pictures.px_per_mm)
     if now is None:
         raise NotMeasured(NO_AREA)
@@ -453,23 +452,20 @@ def _of_area(
             raise NotMeasured(NOT_AS_OUTLINED)
     elif was and not 1 / OTHERWISE < abs(now.area_mm2 - was.area_mm2) / drawn < OTHERWISE:
         raise NotMeasured(NO_AREA)
-    earlier, later = _measured(was, scale_share), _measured(now, scale_share)
-    if was is None or earlier is None:
-        return Growth("area", None, later, later, now.points)
+    later = _measured(now, scale_share)
+    if was is None:
+        return Growth("area", None, later, later, True, now.points)
     mm2 = now.area_mm2 - was.area_mm2
     # At which share of its height the edge is taken should change little.
-    apart = [
-        other - one for one, other in zip(was.at_levels_mm2, now.at_levels_mm2, strict=True)
-    ]
+    apart = [other - one for one, other in zip(was.at_levels_mm2, now.at_levels_mm2, strict=True)]
     blotched = float(np.std([mm2, *apart]))
     u = math.hypot(was.uncertainty_mm2, now.uncertainty_mm2, blotched, 2 * scale_share * mm2)
     larger = max((was, now), key=lambda one: one.area_mm2)
-    return Growth("area", earlier, later, Measured(mm2, u), larger.points)
+    earlier = _measured(was, scale_share)
+    return Growth("area", earlier, later, Measured(mm2, u), True, larger.points)
 
 
-def _measured(one: Outlined | None, scale_share: float) -> Measured | None:
-    if one is None:
-        return None
+def _measured(one: Outlined, scale_share: float) -> Measured:
     soft = SOFT_MM * one.border_mm
     u = math.hypot(one.uncertainty_mm2, soft, 2 * scale_share * one.area_mm2)
     return Measured(one.area_mm2, u)

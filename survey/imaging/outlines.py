@@ -1,5 +1,8 @@
 """Places of a mask as outlines in sheet mm, and the disc that rounds them."""
 
+import math
+from collections.abc import Sequence
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -37,4 +40,29 @@ def told_in_mm(
     return tuple(
         (round((left + x + 0.5) / px_per_mm, 2), round((top + y + 0.5) / px_per_mm, 2))
         for x, y in kept.astype(float)
+    )
+
+
+def around(line: Sequence[Sequence[float]], half_mm: float) -> list[tuple[float, float]]:
+    """The outline of a line with some breadth: up on one side, back on the other."""
+    left, right = [], []
+    for place, (x, y) in enumerate(line):
+        before, after = line[max(place - 1, 0)], line[min(place + 1, len(line) - 1)]
+        dx, dy = after[0] - before[0], after[1] - before[1]
+        length = math.hypot(dx, dy) or 1.0
+        aside = (-dy / length * half_mm, dx / length * half_mm)
+        left.append((x + aside[0], y + aside[1]))
+        right.append((x - aside[0], y - aside[1]))
+    return left + right[::-1]
+
+
+def comes_near(
+    outline: Sequence[Sequence[float]], other: Sequence[Sequence[float]], reach_mm: float
+) -> bool:
+    """Whether two outlines meet, one lies in the other, or they come as near as ``reach_mm``."""
+    rings = [np.asarray(one, dtype=np.float32).reshape(-1, 1, 2) for one in (outline, other)]
+    return any(
+        cv2.pointPolygonTest(ring, (x, y), True) > -reach_mm
+        for points, ring in (rings, rings[::-1])
+        for x, y in points.reshape(-1, 2).tolist()
     )

@@ -21,6 +21,7 @@ from survey.demo.sheet.subjects import SUBJECTS
 from survey.demo.sheet.truth import truth_of
 from survey.imaging.geometry import RectifiedSheet, mapped, rectify
 from survey.imaging.opened import encoded, linear
+from survey.imaging.outlines import comes_near
 
 PX_PER_MM = 4.0
 DAMAGES = ("tear", "crease", "stain", "skinned", "flake")
@@ -57,14 +58,9 @@ class Pair:
 
     def is_at(self, points: Points, reach_mm: float = 2.0) -> bool:
         """Whether an outline or line meets the new damage, or comes as near as ``reach_mm``."""
-        own = np.asarray(points, dtype=np.float32).reshape(-1, 1, 2)
-        for outline in self.outlines:
-            ring = outline.astype(np.float32).reshape(-1, 1, 2)
-            for one, other in ((own, ring), (ring, own)):
-                for x, y in one.reshape(-1, 2).tolist():
-                    if cv2.pointPolygonTest(other, (x, y), True) > -reach_mm:
-                        return True
-        return False
+        return any(
+            comes_near(points.tolist(), outline.tolist(), reach_mm) for outline in self.outlines
+        )
 
 
 def pair(seed: int, damage: str = "", light: str | None = None) -> Pair:
@@ -94,7 +90,7 @@ class Grown:
 
     damage        one of GROWING
     line          its axis, or its outline, as it is now: sheet mm of the earlier picture
-    before_mm, now_mm   its length or, of a stain, its area in mm²
+    before, now   its length or, of a stain, its area in mm²
     """
 
     seed: int
@@ -104,8 +100,8 @@ class Grown:
     later: Pixels
     points: Points
     was: Points
-    before_mm: float
-    now_mm: float
+    before: float
+    now: float
 
     @property
     def is_area(self) -> bool:
@@ -136,7 +132,9 @@ def grown(seed: int, damage: str, share: float | None = None) -> Grown:
     recipe = recipe_of(random, size)
     light = "raking" if damage in ("crease", "fold") else "normal"
     sheets = [
-        build(replace(recipe, marks=(*recipe.marks, replace(now, points=as_points(one)))), PX_PER_MM)
+        build(
+            replace(recipe, marks=(*recipe.marks, replace(now, points=as_points(one)))), PX_PER_MM
+        )
         for one in (was, points)
     ]
     earlier, later, tapped = photographed_twice(random, *sheets, light, now.side)
