@@ -11,6 +11,9 @@ from survey.imaging.opened import Mask
 
 Contour = NDArray[np.int32]
 
+# Overlaps are counted on a grid of this many cells a mm.
+CELLS_PER_MM = 2.0
+
 
 def disc(radius_mm: float, px_per_mm: float) -> NDArray[np.uint8]:
     return disc_of(max(1, round(radius_mm * px_per_mm)))
@@ -56,13 +59,29 @@ def around(line: Sequence[Sequence[float]], half_mm: float) -> list[tuple[float,
     return left + right[::-1]
 
 
-def comes_near(
-    outline: Sequence[Sequence[float]], other: Sequence[Sequence[float]], reach_mm: float
-) -> bool:
-    """Whether two outlines meet, one lies in the other, or they come as near as ``reach_mm``."""
-    rings = [np.asarray(one, dtype=np.float32).reshape(-1, 1, 2) for one in (outline, other)]
-    return any(
-        cv2.pointPolygonTest(ring, (x, y), True) > -reach_mm
-        for points, ring in (rings, rings[::-1])
-        for x, y in points.reshape(-1, 2).tolist()
+def apart_mm(one: Sequence[Sequence[float]], other: Sequence[Sequence[float]]) -> float:
+    """Between two outlines or points, mm; 0 where they meet or one lies in the other."""
+    rings = [np.asarray(points, dtype=np.float32).reshape(-1, 1, 2) for points in (one, other)]
+    return max(
+        0.0,
+        min(
+            -cv2.pointPolygonTest(ring, (x, y), True)
+            for points, ring in (rings, rings[::-1])
+            for x, y in points.reshape(-1, 2).tolist()
+        ),
     )
+
+
+def overlap(one: Sequence[Sequence[float]], other: Sequence[Sequence[float]]) -> float:
+    """0…1: the share of the smaller outline that lies in the larger one."""
+    corners = [np.asarray(points, dtype=np.float64).reshape(-1, 2) for points in (one, other)]
+    low, high = (reach(np.vstack(corners), axis=0) for reach in (np.min, np.max))
+    columns, rows = np.ceil((high - low) * CELLS_PER_MM).astype(int) + 1
+    drawn = []
+    for points in corners:
+        mask = np.zeros((rows, columns), np.uint8)
+        cells = np.round((points - low) * CELLS_PER_MM).astype(np.int32)
+        cv2.fillPoly(mask, [cells.reshape(-1, 1, 2)], 1)
+        drawn.append(mask > 0)
+    smaller = min(int(mask.sum()) for mask in drawn)
+    return float((drawn[0] & drawn[1]).sum()) / smaller if smaller else 0.0

@@ -21,7 +21,7 @@ from survey.demo.sheet.subjects import SUBJECTS
 from survey.demo.sheet.truth import truth_of
 from survey.imaging.geometry import RectifiedSheet, mapped, rectify
 from survey.imaging.opened import encoded, linear
-from survey.imaging.outlines import comes_near
+from survey.imaging.outlines import apart_mm
 
 PX_PER_MM = 4.0
 DAMAGES = ("tear", "crease", "stain", "skinned", "flake")
@@ -59,7 +59,7 @@ class Pair:
     def is_at(self, points: Points, reach_mm: float = 2.0) -> bool:
         """Whether an outline or line meets the new damage, or comes as near as ``reach_mm``."""
         return any(
-            comes_near(points.tolist(), outline.tolist(), reach_mm) for outline in self.outlines
+            apart_mm(points.tolist(), outline.tolist()) < reach_mm for outline in self.outlines
         )
 
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from survey.imaging.changed_regions import ChangedRegion
 from survey.imaging.growth import Growth, NotMeasured, Together, growth_of
-from survey.imaging.outlines import around, comes_near
+from survey.imaging.outlines import apart_mm, around
 
 Points = NDArray[np.float64]
 
@@ -66,7 +66,7 @@ def places_of(
             (
                 place
                 for place, region in enumerate(regions)
-                if comes_near(outline, region.points, NEAR_MM)
+                if apart_mm(outline, region.points) < NEAR_MM
             ),
             None,
         )
