@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from survey.desk.exposure_words import grouped
-from survey.desk.intervals import MOST_STEPS, WIDTH, Rule
+from survey.desk.scales import WIDTH, Rule, Upward, round_step
 from survey.loans.exposure import Exposure
 
 HEIGHT = 260
@@ -82,12 +82,9 @@ def plot_of(
     none = Exposure()
     sums = {year: noted.get(year, none) + proposed.get(year, none) for year in years}
     high = max(limit or 0.0, *(one.lux_hours + one.uncertainty for one in sums.values())) or 1.0
-    step = _step(high)
+    step = round_step(high)
     high = math.ceil(high / step) * step
-
-    def down(value: float) -> float:
-        return round(TOP + (high - value) / high * (FOOT - TOP), 2)
-
+    up = Upward(0.0, high, TOP, FOOT)
     room = (WIDTH - LEFT - RIGHT) / len(years)
     width = round(min(WIDEST_BAR, 0.7 * room), 2)
     every = math.ceil(LEAST_STEP / room)
@@ -101,31 +98,21 @@ def plot_of(
             round(middle - width / 2, 2),
             width,
             middle,
-            down(base),
-            round(FOOT - down(base), 2),
-            down(total.lux_hours),
-            round(down(base) - down(total.lux_hours), 2),
-            down(total.lux_hours + total.uncertainty),
-            down(max(0.0, total.lux_hours - total.uncertainty)),
+            up.y(base),
+            round(FOOT - up.y(base), 2),
+            up.y(total.lux_hours),
+            round(up.y(base) - up.y(total.lux_hours), 2),
+            up.y(total.lux_hours + total.uncertainty),
+            up.y(max(0.0, total.lux_hours - total.uncertainty)),
             total.lux_hours > 0,
             (last - year) % every == 0,
         )
 
-    rules = tuple(
-        (Rule(count * step, down(count * step)), grouped(count * step))
-        for count in range(round(high / step) + 1)
-    )
+    rules = tuple((rule, grouped(rule.value)) for rule in up.rules())
     return Plot(
         tuple(bar(place, year) for place, year in enumerate(years)),
         rules,
-        Limit(down(limit), f"limit {grouped(limit)} lx·h") if limit is not None else None,
+        Limit(up.y(limit), f"limit {grouped(limit)} lx·h") if limit is not None else None,
         earlier,
         bool(proposed),
     )
-
-
-def _step(high: float) -> float:
-    """1, 2 or 5 with as many noughts as leave no more than MOST_STEPS steps."""
-    size = 10.0 ** math.floor(math.log10(high))
-    steps = (factor * size for factor in (0.1, 0.2, 0.5, 1, 2, 5, 10))
-    return next(step for step in steps if high / step <= MOST_STEPS)

@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-WIDTH = 640
+from survey.desk.scales import WIDTH, Rule, Upward
+
 HEIGHT = 200
 LEFT = 56
 RIGHT = 12
@@ -11,8 +12,6 @@ TOP = 14
 BOTTOM = 40
 # The least range that is drawn, mm: a tenth of a millimetre is no drama.
 LEAST_RANGE_MM = 2.0
-STEPS_MM = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0)
-MOST_STEPS = 5
 
 
 @dataclass(frozen=True)
@@ -25,14 +24,6 @@ class Dot:
     y: float
     top: float
     bottom: float
-
-
-@dataclass(frozen=True)
-class Rule:
-    """A line across the plot, with the number beside it."""
-
-    value: float
-    y: float
 
 
 @dataclass(frozen=True)
@@ -59,25 +50,18 @@ def plot_of(intervals: Sequence[tuple[float, float]], mean_mm: float | None) -> 
     room = max(LEAST_RANGE_MM - (high - low), 0.1 * (high - low)) / 2
     low, high = low - room, high + room
 
-    def down(value: float) -> float:
-        return round(TOP + (high - value) / (high - low) * (HEIGHT - BOTTOM - TOP), 2)
-
+    up = Upward(low, high, TOP, HEIGHT - BOTTOM)
     step_x = (WIDTH - LEFT - RIGHT) / len(intervals)
     dots = tuple(
         Dot(
             number,
             value,
             round(LEFT + (number - 0.5) * step_x, 2),
-            down(value),
-            down(value + u),
-            down(value - u),
+            up.y(value),
+            up.y(value + u),
+            up.y(value - u),
         )
         for number, (value, u) in enumerate(intervals, start=1)
     )
-    step = next((one for one in STEPS_MM if (high - low) / one <= MOST_STEPS), STEPS_MM[-1])
-    first = int(-(-low // step))
-    rules = tuple(
-        Rule(count * step, down(count * step)) for count in range(first, int(high // step) + 1)
-    )
-    mean = Rule(mean_mm, down(mean_mm)) if mean_mm is not None else None
-    return Plot(dots, rules, mean)
+    mean = Rule(mean_mm, up.y(mean_mm)) if mean_mm is not None else None
+    return Plot(dots, up.rules(), mean)

@@ -10,6 +10,7 @@ from typing import Any
 
 from survey.desk.readings import Shown
 from survey.examination.models import Examination, Observation
+from survey.imaging.outlines import around
 from survey.reports.dossier import dossier_of
 from survey.reports.drawing import Ground
 from survey.vocabulary.models import Term
@@ -66,7 +67,7 @@ def suggestions(shown: Shown, observations: Sequence[tuple[int, Observation]]) -
     reasons = _reasons(shown)
     found = []
     for place, told in enumerate(listed):
-        region = region_of(told["points"], is_closed=is_closed(shown.kind, told))
+        region = region_as_seen(shown.kind, told)
         made = next(
             (
                 number
@@ -106,10 +107,18 @@ def is_closed(kind: str, told: dict[str, Any]) -> bool:
     return kind in ("ultraviolet", "changes") or told.get("kind") == "plate"
 
 
+def region_as_seen(kind: str, told: dict[str, Any]) -> dict[str, Any]:
+    """Where an observation would lie: of what was noted before and measured again, as it is now."""
+    growth = told.get("growth") or {}
+    if "noted" in told and growth.get("points"):
+        return region_of(growth["points"], is_closed=growth["kind"] == "area")
+    return region_of(told["points"], is_closed=is_closed(kind, told))
+
+
 def region_of(points: Sequence[Sequence[float]], *, is_closed: bool) -> dict[str, Any]:
     """A polygon on the sheet: the outline itself, or a narrow one around a line."""
     thinned = _thinned(points)
-    outline = thinned if is_closed else _around(thinned)
+    outline = thinned if is_closed else around(thinned, HALF_BREADTH_MM)
     return {
         "kind": "polygon",
         "points": [[round(float(x), 2), round(float(y), 2)] for x, y in outline],
@@ -151,16 +160,3 @@ def _thinned(points: Sequence[Sequence[float]]) -> list[Sequence[float]]:
     if kept[-1] is not points[-1]:
         kept.append(points[-1])
     return kept
-
-
-def _around(line: Sequence[Sequence[float]]) -> list[tuple[float, float]]:
-    """The line, moved to either side; up on one, back on the other."""
-    left, right = [], []
-    for place, (x, y) in enumerate(line):
-        before, after = line[max(place - 1, 0)], line[min(place + 1, len(line) - 1)]
-        dx, dy = after[0] - before[0], after[1] - before[1]
-        length = math.hypot(dx, dy) or 1.0
-        aside = (-dy / length * HALF_BREADTH_MM, dx / length * HALF_BREADTH_MM)
-        left.append((x + aside[0], y + aside[1]))
-        right.append((x - aside[0], y - aside[1]))
-    return left + right[::-1]

@@ -124,6 +124,14 @@ def _plain(number: float) -> str:
     return f"{number:.10g}".replace("-", "−")
 
 
+def valued(value: float, uncertainty: float, unit: str) -> str:
+    """``12.4 ± 0.3 mm``: the uncertainty to one figure, the value to the same place; no more than
+    two decimals."""
+    places = min(2, max(0, -math.floor(math.log10(uncertainty)))) if uncertainty > 0 else 1
+    least = max(uncertainty, 10.0**-places)
+    return f"{value:.{places}f} ± {least:.{places}f} {unit}".replace("-", "−")
+
+
 def region_in_words(region: dict[str, Any]) -> str:
     """A polygon on the sheet by what an eye can judge: corners, size, and where it lies."""
     across, down = zip(*region["points"], strict=True)

@@ -7,11 +7,13 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from survey.examination.models import Observation, Photograph
+from survey.desk.growth_words import growth_in_words
+from survey.examination.models import Measurement, Observation, Photograph
 from survey.reading.models import Reading
+from survey.sync.models import Change
 from tests.desk.conftest import text_of
 from tests.desk.readings import TENTH_MM, photographed, read
-from tests.factories import TermFactory
+from tests.factories import ObservationFactory, TermFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -38,6 +40,14 @@ AREA = LINE | {
     "percent": 2.2,
     "percent_u": 0.0,
     "words": "lighter than before",
+}
+GROWTH = {
+    "kind": "line",
+    "earlier": [12.4, 0.3],
+    "later": [18.1, 0.4],
+    "change": [5.7, 0.38],
+    "is_whole": True,
+    "points": [[30.0, 20.0], [40.0, 21.0], [48.0, 21.0]],
 }
 
 
@@ -125,6 +135,77 @@ def test_an_observation_is_made_of_a_place_under_its_light(desk, twice):
     assert (made.lights, made.side, made.nature) == (["normal"], "recto", "damage")
     assert made.region == {"kind": "polygon", "points": LINE["points"]}
     assert "Observation 1" in text_of(answer)
+
+
+def test_a_measured_change_is_told_and_stored_with_the_observation(desk, twice):
+    reading = compared(twice, LINE | {"growth": GROWTH})
+    page = text_of(page_of(desk, reading.examination))
+    assert "Earlier 12.4 ± 0.3 mm, later 18.1 ± 0.4 mm: 5.7 ± 0.4 mm longer." in page
+    term = TermFactory(name="Tear", lights=["normal"])
+    send(desk, "observe", reading, 0, term=term.pk, nature="damage")
+    made = Observation.objects.get()
+    assert made.note.startswith("Against ") and made.note.endswith("5.7 ± 0.4 mm longer.")
+    measured = made.measurements.get()
+    assert (measured.what, measured.value, measured.uncertainty) == ("Length of tear", 18.1, 0.4)
+    assert measured.unit == "mm" and measured.points == GROWTH["points"]
+    assert str(measured.photograph_id) == reading.result["later"]
+    assert Change.objects.filter(entity="measurement", entity_id=str(measured.pk)).exists()
+
+
+def test_what_cannot_be_measured_says_so_and_gives_no_measurement(desk, twice):
+    reading = compared(twice, LINE | {"growth": {"sentence": "Its ends were not found."}})
+    assert "Its ends were not found." in text_of(page_of(desk, reading.examination))
+    send(desk, "observe", reading, 0, term=TermFactory(lights=["normal"]).pk)
+    made = Observation.objects.get()
+    assert made.note == "" and not made.measurements.exists()
+
+
+def test_what_was_noted_before_is_measured_again_and_keeps_its_term(desk, twice):
+    before, _ = twice
+    tear = TermFactory(name="Tear", lights=["transmitted"])
+    noted = ObservationFactory(examination=before, term=tear)
+    place = {
+        "kind": "line",
+        "points": LINE["points"],
+        "words": "Tear",
+        "growth": GROWTH,
+        "noted": {"observation": str(noted.pk), "name": "Tear"},
+    }
+    reading = compared(twice, AREA, place)
+    answer = page_of(desk, reading.examination)
+    page = text_of(answer)
+    assert "Noted before, measured again" in page and "2. Tear" in page
+    assert "Tear, as before" in page
+    answer = send(desk, "observe", reading, 1, term=tear.pk, nature="damage")
+    made = Observation.objects.get(examination=reading.examination)
+    # It lies where it reaches now, not where it was outlined.
+    assert made.region != {"kind": "polygon", "points": LINE["points"]}
+    assert made.measurements.get().value == 18.1
+    assert "Observation 1" in text_of(answer)
+
+
+def test_a_refused_measurement_leaves_no_observation_behind(desk, twice):
+    wrong = GROWTH | {"later": [18.1, 0.4], "points": [["x"]]}
+    reading = compared(twice, LINE | {"growth": wrong})
+    send(desk, "observe", reading, 0, term=TermFactory(lights=["normal"]).pk)
+    assert not Observation.objects.exists() and not Measurement.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("values", "words"),
+    [
+        ({"earlier": None}, "Not seen in the earlier photograph, later 18.1 ± 0.4 mm."),
+        ({"is_whole": False}, "5.7 ± 0.4 mm longer. Where its older part begins"),
+        ({"change": [-5.7, 0.4]}, "5.7 ± 0.4 mm shorter."),
+        ({"change": [0.5, 0.4]}, "0.5 ± 0.4 mm longer, which is within twice the uncertainty."),
+        (
+            {"kind": "area", "earlier": [120.0, 6.3], "later": [154.2, 7.1], "change": [34.2, 5.0]},
+            "Earlier 120 ± 6 mm², later 154 ± 7 mm²: 34 ± 5 mm² larger.",
+        ),
+    ],
+)
+def test_growth_in_words(values, words):
+    assert words in growth_in_words(GROWTH | values)
 
 
 def test_a_place_is_dismissed_with_a_reason_and_brought_back(desk, twice):

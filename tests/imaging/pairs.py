@@ -1,6 +1,7 @@
 """Two photographs of one rendered sheet, years apart: as it was, and with or without new damage."""
 
 import io
+import math
 from dataclasses import dataclass, replace
 
 import cv2
@@ -9,7 +10,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from survey.demo.sheet.camera import held_by_hand, jpeg
-from survey.demo.sheet.geometry import blob
+from survey.demo.sheet.geometry import blob, curve
 from survey.demo.sheet.noise import cloud, stream
 from survey.demo.sheet.pen import MEDIA
 from survey.demo.sheet.placing import place
@@ -20,11 +21,21 @@ from survey.demo.sheet.subjects import SUBJECTS
 from survey.demo.sheet.truth import truth_of
 from survey.imaging.geometry import RectifiedSheet, mapped, rectify
 from survey.imaging.opened import encoded, linear
+from survey.imaging.outlines import apart_mm
 
 PX_PER_MM = 4.0
 DAMAGES = ("tear", "crease", "stain", "skinned", "flake")
 BEFORE = ("foxing", "tideline", "handling-crease", "soft-fold", "local-stain", "hinge-residue")
 LAMP_MM = 1400.0
+# What grows, and the term that is drawn.
+GROWING = {
+    "tear": "tear",
+    "crease": "handling-crease",
+    "fold": "hard-fold",
+    "stain": "local-stain",
+    "glue": "adhesive-stain",
+}
+GROWING_AREAS = ("stain", "glue")
 
 Pixels = NDArray[np.uint8]
 Points = NDArray[np.float64]
@@ -47,14 +58,9 @@ class Pair:
 
     def is_at(self, points: Points, reach_mm: float = 2.0) -> bool:
         """Whether an outline or line meets the new damage, or comes as near as ``reach_mm``."""
-        own = np.asarray(points, dtype=np.float32).reshape(-1, 1, 2)
-        for outline in self.outlines:
-            ring = outline.astype(np.float32).reshape(-1, 1, 2)
-            for one, other in ((own, ring), (ring, own)):
-                for x, y in one.reshape(-1, 2).tolist():
-                    if cv2.pointPolygonTest(other, (x, y), True) > -reach_mm:
-                        return True
-        return False
+        return any(
+            apart_mm(points.tolist(), outline.tolist()) < reach_mm for outline in self.outlines
+        )
 
 
 def pair(seed: int, damage: str = "", light: str | None = None) -> Pair:
@@ -62,14 +68,111 @@ def pair(seed: int, damage: str = "", light: str | None = None) -> Pair:
     random = stream(seed, "pair", damage)
     if light is None:
         light = "raking" if damage == "crease" or random.random() < 0.15 else "normal"
-    width, height = (float(one) for one in random.uniform(110, 190, 2))
+    size = float(random.uniform(110, 190)), float(random.uniform(110, 190))
+    recipe = recipe_of(random, size)
+    side: Side = "verso" if damage == "skinned" and random.random() < 0.3 else "recto"
+    before = build(recipe, PX_PER_MM)
+    new = damaged(random, before, damage, side)
+    after = build(replace(recipe, marks=(*recipe.marks, *new)), PX_PER_MM) if new else before
+    earlier, later, tapped = photographed_twice(random, before, after, light, side)
+    outlines = tuple(
+        mapped(tapped, np.array(seen))
+        for seen in truth_of(after, side)["regions"][-len(new) :]
+        for seen in [seen["seen_at_mm"]]
+        if new
+    )
+    return Pair(seed, damage, light, earlier, later, outlines)
+
+
+@dataclass(frozen=True)
+class Grown:
+    """A pair with the same damage twice, the second time as long or larger.
+
+    damage        one of GROWING
+    line          its axis, or its outline, as it is now: sheet mm of the earlier picture
+    before, now   its length or, of a stain, its area in mm²
+    """
+
+    seed: int
+    damage: str
+    light: str
+    earlier: RectifiedSheet
+    later: Pixels
+    points: Points
+    was: Points
+    before: float
+    now: float
+
+    @property
+    def is_area(self) -> bool:
+        return self.damage in GROWING_AREAS
+
+
+def grown(seed: int, damage: str, share: float | None = None) -> Grown:
+    """The pair of this seed. ``share``: of what is there now, what was there before, in length."""
+    random = stream(seed, "grown", damage)
+    size = float(random.uniform(90, 130)), float(random.uniform(90, 130))
+    drawn = float(random.uniform(0.45, 0.9))
+    share = share or drawn
+    strength = float(random.uniform(0.5, 1.0))
+    now = place(GROWING[damage], random, size, strength)[0]
+    if damage == "fold":
+        # From an edge inward, as a corner or a flap was bent.
+        line = np.array(curve(now.points, 8))
+        now = replace(now, points=as_points(cut(line, float(random.uniform(0.3, 0.7)))))
+    points = np.array(now.points)
+    if damage in GROWING_AREAS:
+        middle = points.mean(axis=0)
+        was = middle + math.sqrt(share) * (points - middle)
+    elif damage == "crease":
+        rest = (1 - share) * float(random.uniform(0.2, 0.8))
+        was = cut(cut(points, rest + share)[::-1], share / (rest + share))[::-1]
+    else:
+        was = cut(points, share)
+    recipe = recipe_of(random, size)
+    light = "raking" if damage in ("crease", "fold") else "normal"
+    sheets = [
+        build(
+            replace(recipe, marks=(*recipe.marks, replace(now, points=as_points(one)))), PX_PER_MM
+        )
+        for one in (was, points)
+    ]
+    earlier, later, tapped = photographed_twice(random, *sheets, light, now.side)
+    seen = [mapped(tapped, one) for one in (was, points)]
+    measure = area_of if damage in GROWING_AREAS else length_of
+    sizes = [measure(one) for one in seen]
+    return Grown(seed, damage, light, earlier, later, seen[1], seen[0], sizes[0], sizes[1])
+
+
+def cut(line: Points, share: float) -> Points:
+    """The first part of a line, by length."""
+    steps = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    end = share * steps[-1]
+    kept = line[steps < end]
+    return np.vstack([kept, [np.interp(end, steps, line[:, axis]) for axis in (0, 1)]])
+
+
+def as_points(line: Points) -> tuple[tuple[float, float], ...]:
+    return tuple((float(x), float(y)) for x, y in line)
+
+
+def length_of(line: Points) -> float:
+    return float(np.hypot(*np.diff(line, axis=0).T).sum())
+
+
+def area_of(outline: Points) -> float:
+    return float(cv2.contourArea(outline.astype(np.float32)))
+
+
+def recipe_of(random: np.random.Generator, size: tuple[float, float]) -> SheetRecipe:
+    """A sheet of (width, height) mm with a drawing and some old damage."""
+    width, height = size
     edge = float(random.uniform(6, 18))
     marks: list[Mark] = []
     for term in random.choice(BEFORE, 2, replace=False):
         if random.random() < 0.6:
-            marks += place(str(term), random, (width, height), float(random.uniform(0.3, 0.9)))
-    side: Side = "verso" if damage == "skinned" and random.random() < 0.3 else "recto"
-    recipe = SheetRecipe(
+            marks += place(str(term), random, size, float(random.uniform(0.3, 0.9)))
+    return SheetRecipe(
         seed=int(random.integers(2**31)),
         width_mm=width,
         height_mm=height,
@@ -84,23 +187,21 @@ def pair(seed: int, damage: str = "", light: str | None = None) -> Pair:
         ),
         marks=tuple(marks),
     )
-    before = build(recipe, PX_PER_MM)
-    new = damaged(random, before, damage, side)
-    after = build(replace(recipe, marks=(*marks, *new)), PX_PER_MM) if new else before
+
+
+def photographed_twice(
+    random: np.random.Generator, before: Sheet, after: Sheet, light: str, side: Side
+) -> tuple[RectifiedSheet, Pixels, NDArray[np.float64]]:
+    """The earlier one straightened by tapped corners, the later one whole; and true mm to those
+    of the earlier one, (3, 3)."""
+    width, height = before.recipe.width_mm, before.recipe.height_mm
     azimuth = float(random.choice([0, 90, 180, 270]))
     first, to_mm = photograph(random, before, light, azimuth, side, curl_mm=0.0)
     second, _ = photograph(random, after, light, azimuth, side, curl_mm=float(random.uniform(0, 1)))
     taps = random.normal(0, 0.15, (4, 2))
     corners = np.array([(0, 0), (width, 0), (width, height), (0, height)], dtype=np.float32)
     tapped = cv2.getPerspectiveTransform((corners + taps).astype(np.float32), corners)
-    earlier = rectify(first, tapped @ to_mm, width, height, PX_PER_MM)
-    outlines = tuple(
-        mapped(tapped, np.array(seen))
-        for seen in truth_of(after, side)["regions"][-len(new) :]
-        for seen in [seen["seen_at_mm"]]
-        if new
-    )
-    return Pair(seed, damage, light, earlier, second, outlines)
+    return rectify(first, tapped @ to_mm, width, height, PX_PER_MM), second, tapped
 
 
 def damaged(random: np.random.Generator, sheet: Sheet, damage: str, side: Side) -> list[Mark]:

@@ -13,10 +13,12 @@ from survey.demo.sheet.camera import held_by_hand
 from survey.demo.sheet.noise import stream
 from survey.demo.sheet.recipe import Drawing, Mark
 from survey.examination.models import Examination
+from survey.imaging.followed import length_of
+from survey.imaging.outlines import around
 from survey.reading.models import Reading
 from survey.reading.queries import lies_now, outdated
 from survey.reading.services import CannotAsk, CannotCorrect, ask, ask_all, correct, set_geometry
-from tests.factories import ExaminationFactory, PersonFactory
+from tests.factories import ExaminationFactory, ObservationFactory, PersonFactory
 from tests.reading.sheets import RECIPE, WOVE, photographed
 
 pytestmark = pytest.mark.django_db
@@ -24,6 +26,9 @@ pytestmark = pytest.mark.django_db
 DRAWN = replace(RECIPE, drawing=Drawing("landscape", "pen-brown-ink", (12, 12, 108, 88)))
 OUTLINE = ((30.0, 40.0), (42.0, 38.0), (46.0, 48.0), (36.0, 54.0), (28.0, 48.0))
 STAINED = replace(DRAWN, marks=(Mark("local-stain", OUTLINE, strength=0.9),))
+TEAR = tuple((60.0 + 0.4 * (step % 2), 100.0 - 4.0 * step) for step in range(8))
+TORN = replace(DRAWN, marks=(Mark("tear", TEAR[:5], strength=0.7),))
+TORN_ON = replace(DRAWN, marks=(Mark("tear", TEAR, strength=0.7),))
 
 
 @pytest.fixture
@@ -59,6 +64,23 @@ def test_a_new_stain_is_found_where_it_is_on_the_sheet(twice: Any) -> None:
     assert strongest["percent"] < -5 and strongest["percent_u"] > 0
     assert strongest["area_u_mm2"] > 0
     assert "differ" in reading.sentence
+
+
+def test_what_was_observed_before_is_measured_again(twice: Any) -> None:
+    before, now = twice
+    photographed(before, recipe=TORN, camera=by_hand("one"))
+    photographed(now, recipe=TORN_ON, camera=by_hand("two"))
+    region = {"kind": "polygon", "points": [list(one) for one in around(TEAR[:5], 1.5)]}
+    noted = ObservationFactory(examination=before, region=region)
+    ObservationFactory(examination=before, region=region, side="verso")
+    reading = read(now)
+    assert reading.state == Reading.State.DONE, reading.sentence
+    place = next(one for one in reading.result["regions"] if "noted" in one)
+    assert place["noted"] == {"observation": str(noted.pk), "name": noted.term.name}
+    change, uncertainty = place["growth"]["change"]
+    truly = length_of(np.array(TEAR)) - length_of(np.array(TEAR[:5]))
+    assert abs(change - truly) < 2 * uncertainty < 3.0
+    assert len([one for one in reading.result["regions"] if "noted" in one]) == 1
 
 
 def test_the_same_sheet_gives_no_suggestion(twice: Any) -> None:

@@ -1,5 +1,6 @@
 """What changed on the sheet since an earlier examination, under one light."""
 
+from collections.abc import Mapping, Sequence
 from typing import Any
 from uuid import UUID
 
@@ -11,6 +12,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from survey.desk.grounds import ground_made
+from survey.desk.growth_words import growth_in_words
 from survey.desk.readings import Shown, shown
 from survey.desk.sides import side_of, sides
 from survey.desk.suggestions import Suggestion, noted_of, on_page, suggestions, terms_for
@@ -41,6 +43,7 @@ def changes_page(request: HttpRequest, key: UUID) -> HttpResponse:
     light, lights = light_and_lights(seen, side, request.GET.get("light"))
     read = shown(seen, Reading.Kind.CHANGES, side, {"light": light})
     found = suggestions(read, noted_of(seen.examination))
+    terms = noted_terms(found)
     pictures = pictures_of(seen, read)
     # The earlier picture, to draw the outlines on.
     ground = ground_made(read, pictures)
@@ -66,7 +69,9 @@ def changes_page(request: HttpRequest, key: UUID) -> HttpResponse:
             else None,
             "apart": apart_in_words(read.result["apart_mm"]) if read.result else "",
             "ground": ground,
-            "regions": [drawn(one, ground) for one in found],
+            "regions": [drawn(one, ground, terms) for one in found if "strength" in one.told],
+            "noted": [drawn(one, ground, terms) for one in found if "strength" not in one.told],
+            "numbered": [on_page(one, ground) for one in found],
             "terms": terms_for(light),
             "natures": Observation.Nature.choices,
         },
@@ -187,15 +192,42 @@ def outline(one: Suggestion, side: str) -> dict[str, Any]:
     }
 
 
-def drawn(one: Suggestion, ground: Ground | None) -> dict[str, Any]:
-    """A suggestion as the page draws and tells it."""
+def drawn(
+    one: Suggestion, ground: Ground | None, terms: Mapping[str, tuple[str, str]]
+) -> dict[str, Any]:
+    """A suggestion as the page draws and tells it.
+
+    terms  of the observations that were noted before, by their keys
+    """
     told = one.told
+    noted = told.get("noted")
+    known = terms.get(noted["observation"]) if noted else None
+    return on_page(one, ground) | {
+        "about": about(told),
+        "growth": growth_in_words(told["growth"]) if "growth" in told else "",
+        "is_measured": "change" in told.get("growth", {}),
+        "was_noted": noted["name"] if noted else "",
+        "term": known,
+    }
+
+
+def about(told: Mapping[str, Any]) -> str:
+    """How large the place that differs is, and how; "" where none differs."""
+    if "strength" not in told:
+        return ""
     lighter = "lighter" if told["percent"] > 0 else "darker"
     size = f"{told['area_mm2']:.0f} ± {max(1, round(told['area_u_mm2']))} mm²"
     if told["length_mm"] is not None:
         size = f"{told['length_mm']:.0f} ± {max(1, round(told['length_u_mm']))} mm long, {size}"
     spread = max(0.1, told["percent_u"])
-    return on_page(one, ground) | {
-        "about": f"{size}; in its middle {abs(told['percent']):.1f} ± {spread:.1f} % {lighter}; "
-        f"it stands out {told['strength']:.0f} times as much as the least that is told",
-    }
+    return (
+        f"{size}; in its middle {abs(told['percent']):.1f} ± {spread:.1f} % {lighter}; "
+        f"it stands out {told['strength']:.0f} times as much as the least that is told"
+    )
+
+
+def noted_terms(found: Sequence[Suggestion]) -> dict[str, tuple[str, str]]:
+    """Key and name of the terms of what was noted before, by the observation's key."""
+    keys = [one.told["noted"]["observation"] for one in found if "noted" in one.told]
+    rows = Observation.objects.filter(pk__in=[key for key in keys if key])
+    return {str(one.pk): (one.term_id, one.term.name) for one in rows.select_related("term")}

@@ -5,19 +5,23 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
+from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
+from survey.access.models import Person
+from survey.desk.growth_words import growth_in_words, measurement_of
 from survey.desk.readings import Shown, shown
 from survey.desk.sides import side_of
 from survey.desk.suggestions import LISTED, Suggestion, light_of, noted_of, suggestions
 from survey.desk.told import Told, check_may_correct, told
 from survey.desk.views.session import person_of
-from survey.examination.models import Observation
+from survey.examination.models import Observation, Photograph
 from survey.reading import services
 from survey.reading.trouble import CannotCorrect
+from survey.reports.words import day_in_words
 from survey.sync.services import Refused, record_change
 from survey.vocabulary.models import Term
 
@@ -32,16 +36,8 @@ def observe(request: HttpRequest, key: UUID) -> HttpResponse:
     if one is None:
         messages.error(request, "This was read again meanwhile. Look at the list once more.")
     else:
-        fields: dict[str, Any] = {
-            "examination": seen.examination,
-            "term": term,
-            "nature": nature,
-            "side": read.side,
-            "lights": [light_of(read)],
-            "region": one.region,
-        }
         try:
-            record_change("observation", None, fields, person_of(request))
+            _make(seen, read, one, term, nature, person_of(request))
         except Refused as refusal:
             messages.error(request, str(refusal))
         else:
@@ -67,6 +63,35 @@ def dismiss(request: HttpRequest, key: UUID) -> HttpResponse:
         except CannotCorrect as error:
             messages.error(request, str(error))
     return _back(seen, read)
+
+
+def _make(
+    seen: Told, read: Shown, one: Suggestion, term: Term, nature: str, person: Person
+) -> None:
+    """The observation, and how large it was measured to be. Raises Refused, and then neither."""
+    growth = one.told.get("growth")
+    fields: dict[str, Any] = {
+        "examination": seen.examination,
+        "term": term,
+        "nature": nature,
+        "side": read.side,
+        "lights": [light_of(read)],
+        "region": one.region,
+    }
+    if growth and "change" in growth and read.result:
+        taken = Photograph.objects.get(pk=read.result["earlier"]).taken_at
+        fields["note"] = f"Against {day_in_words(taken)}: {growth_in_words(growth)}"
+    with transaction.atomic():
+        observation = record_change("observation", None, fields, person)
+        measured = measurement_of(growth, term.name)
+        if measured and read.result:
+            later = Photograph.objects.get(pk=read.result["later"])
+            beside = {
+                "examination": seen.examination,
+                "observation": observation,
+                "photograph": later,
+            }
+            record_change("measurement", None, measured | beside, person)
 
 
 def _named(request: HttpRequest, key: UUID) -> tuple[Told, Shown, Suggestion | None]:

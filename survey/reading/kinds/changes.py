@@ -6,18 +6,19 @@ a placed photograph of that side and light.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict
 from typing import Any
 
 import numpy as np
 
-from survey.examination.models import Photograph
+from survey.examination.models import Measurement, Observation, Photograph
 from survey.examination.shapes import is_key
 from survey.imaging.align import NotAligned
 from survey.imaging.changes import PX_PER_MM, find_changes
 from survey.imaging.geometry import Matrix, WrongPoints
+from survey.imaging.growth import together
 from survey.imaging.opened import CannotRead
 from survey.imaging.rectified import NotReadable
+from survey.reading.kinds.grown import Noted, places_of
 from survey.reading.kinds.job import Found, Job, Kind, dismissing
 from survey.reading.placement import size_of
 from survey.reading.trouble import CannotAsk, NotRead
@@ -31,6 +32,10 @@ LIGHT = "normal"
 SAME_AZIMUTH_DEG = 10.0
 # Sizes of the sheet that differ by more than this share are not those of one sheet.
 SAME_SIZE = 0.03
+# How well a photograph lies on another after alignment, mm: see tests/benchmarks/alignment.py.
+ALIGNED_MM = 0.15
+# No more of what was noted before is measured again.
+MOST_NOTED = 20
 
 
 def check(given: Mapping[str, Any]) -> None:
@@ -101,6 +106,10 @@ def read(job: Job) -> Found:
 
     found = find_changes(sheet, opened.pixels, lies, say)
     width_mm, height_mm = job.size()
+    job.say(0.95, "Measuring what grew")
+    scale_share = later.examination.sheet_uncertainty_mm / min(width_mm, height_mm)
+    pictures = together(found.earlier, found.later, found.px_per_mm, ALIGNED_MM)
+    places = places_of(pictures, found.regions, noted_before(job, earlier), scale_share)
     result = {
         "width_mm": width_mm,
         "height_mm": height_mm,
@@ -110,10 +119,50 @@ def read(job: Job) -> Found:
         "earlier": str(earlier.pk),
         "later": str(later.pk),
         "apart_mm": found.apart_mm,
-        "regions": [asdict(region) for region in found.regions],
+        "regions": places,
     }
-    pictures = {"earlier": found.earlier, "later": found.later, "map": found.map}
-    return Found(result, found.sentence, pictures)
+    shown = {"earlier": found.earlier, "later": found.later, "map": found.map}
+    return Found(result, found.sentence, shown)
+
+
+def noted_before(job: Job, earlier: Photograph) -> list[Noted]:
+    """What the earlier examination observed or measured on this side, in mm as they count now."""
+    if job.size_mm is None or (before := size_of(earlier.examination)) is None:
+        return []
+    scale = np.array(job.size_mm) / before
+    observations = Observation.objects.filter(
+        examination=earlier.examination, side=job.side, deleted_at=None
+    ).exclude(nature=Observation.Nature.FEATURE)
+    found = []
+    for one in observations.select_related("term").prefetch_related("measurements__photograph"):
+        line = next((row for row in one.measurements.all() if _is_tapped_on(row, job.side)), None)
+        points = line.points if line else (one.region or {}).get("points")
+        if not points:
+            continue
+        found.append(
+            Noted(
+                str(one.pk),
+                one.term.name,
+                np.asarray(points, dtype=np.float64) * scale,
+                is_outline=line is None or line.unit == Measurement.Unit.MM2,
+                kind={"mm": "line", "mm2": "area"}[line.unit] if line else None,
+            )
+        )
+    alone = Measurement.objects.filter(
+        examination=earlier.examination, observation=None, deleted_at=None
+    )
+    for row in alone.select_related("photograph"):
+        if _is_tapped_on(row, job.side):
+            is_area = row.unit == Measurement.Unit.MM2
+            points = np.asarray(row.points, dtype=np.float64) * scale
+            found.append(Noted("", row.what, points, is_area, "area" if is_area else "line"))
+    return found[:MOST_NOTED]
+
+
+def _is_tapped_on(row: Measurement, side: str) -> bool:
+    return bool(
+        row.points and row.deleted_at is None and row.photograph and row.photograph.side == side
+    )
 
 
 def _now(job: Job, earlier: Photograph) -> Matrix:
@@ -133,7 +182,7 @@ def _now(job: Job, earlier: Photograph) -> Matrix:
 
 
 KIND = Kind(
-    version=1,
+    version=2,
     choose=choose,
     read=read,
     troubles=(NotAligned, NotReadable, CannotRead, WrongPoints),

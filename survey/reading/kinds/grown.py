@@ -1,0 +1,137 @@
+"""How the places where a sheet differs grew, and those that an earlier examination had noted."""
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from survey.imaging.changed_regions import ChangedRegion
+from survey.imaging.growth import Growth, NotMeasured, Together, growth_of
+from survey.imaging.outlines import apart_mm, around
+
+Points = NDArray[np.float64]
+
+# A place that comes so near what was noted before is taken to belong to it, mm.
+NEAR_MM = 2.0
+# A line is outlined so far to either side, mm.
+HALF_BREADTH_MM = 0.75
+# An outline over more of the sheet than this share tells of the whole sheet, not of a place.
+MOST_SHARE = 0.25
+
+
+@dataclass(frozen=True)
+class Noted:
+    """What an earlier examination observed or measured.
+
+    observation  its key; "" for a measurement that stands alone
+    name         of the term, or what was measured
+    points       of an outline or a line: sheet mm as they count now
+    kind         "line" or "area"; None when its shape is to tell
+    """
+
+    observation: str
+    name: str
+    points: Points
+    is_outline: bool
+    kind: str | None
+
+    @property
+    def outline(self) -> Points:
+        if self.is_outline:
+            return self.points
+        return np.array(around(self.points.tolist(), HALF_BREADTH_MM))
+
+
+def places_of(
+    pictures: Together,
+    regions: Sequence[ChangedRegion],
+    noted: Sequence[Noted],
+    scale_share: float,
+) -> list[dict[str, Any]]:
+    """The regions as JSON holds them, then what was noted before and no region touches.
+
+    Each has ``growth``: see ``told_of``; and ``noted`` when an earlier examination knew it.
+    """
+    places: list[dict[str, Any]] = [asdict(region) for region in regions]
+    whole_mm2 = pictures.size_mm[0] * pictures.size_mm[1]
+    known: dict[int, list[Noted]] = {}
+    for one in noted:
+        if cv2.contourArea(one.outline.astype(np.float32)) > MOST_SHARE * whole_mm2:
+            continue
+        outline = one.outline.tolist()
+        at = next(
+            (
+                place
+                for place, region in enumerate(regions)
+                if apart_mm(outline, region.points) < NEAR_MM
+            ),
+            None,
+        )
+        if at is None:
+            at = len(places)
+            points = [[round(x, 2), round(y, 2)] for x, y in outline]
+            places.append({"kind": one.kind or "area", "points": points, "words": one.name})
+        known.setdefault(at, []).append(one)
+    for at, place in enumerate(places):
+        seeds = known.get(at, [])
+        told = [_measured(pictures, one, scale_share) for one in seeds]
+        best = next((i for i, one in enumerate(told) if "change" in one), 0)
+        if seeds:
+            place["noted"] = {
+                "observation": seeds[best].observation,
+                "name": seeds[best].name,
+            }
+        if at < len(regions) and not (told and "change" in told[best]):
+            place["growth"] = _measured_new(pictures, regions[at], scale_share)
+        else:
+            place["growth"] = told[best]
+    return places
+
+
+def _measured(pictures: Together, one: Noted, scale_share: float) -> dict[str, Any]:
+    try:
+        return told_of(
+            growth_of(
+                pictures,
+                one.points,
+                is_outline=one.is_outline,
+                kind=one.kind,
+                scale_share=scale_share,
+            )
+        )
+    except NotMeasured as error:
+        return {"sentence": str(error)}
+
+
+def _measured_new(pictures: Together, region: ChangedRegion, scale_share: float) -> dict[str, Any]:
+    try:
+        return told_of(
+            growth_of(
+                pictures,
+                region.points,
+                is_outline=True,
+                kind=region.kind,
+                is_new=True,
+                scale_share=scale_share,
+            )
+        )
+    except NotMeasured as error:
+        return {"sentence": str(error)}
+
+
+def told_of(growth: Growth) -> dict[str, Any]:
+    """``{"kind", "earlier": [value, u] or None, "later", "change", "is_whole", "points"}``,
+    in mm or mm²; see Growth."""
+    pairs = {
+        name: [round(one.value, 2), round(one.uncertainty, 2)] if one else None
+        for name, one in (
+            ("earlier", growth.earlier),
+            ("later", growth.later),
+            ("change", growth.change),
+        )
+    }
+    points = [list(point) for point in growth.points]
+    return {"kind": growth.kind, **pairs, "is_whole": growth.is_whole, "points": points}
