@@ -41,6 +41,11 @@ class Line:
     overall: Cell
     strata: tuple[Cell, ...]
 
+    @property
+    def parts(self) -> tuple[Cell, ...]:
+        """The strata, where there is more than the one that is the whole."""
+        return self.strata if len(self.strata) > 1 else ()
+
 
 @dataclass(frozen=True)
 class Reached:
@@ -76,6 +81,11 @@ class Results:
     boxes: Line
     undecided: int
     unpriced: int
+
+    @property
+    def parts(self) -> tuple[Reached, ...]:
+        """The strata, where there is more than the one that is the whole."""
+        return self.reached if len(self.reached) > 1 else ()
 
     @property
     def size(self) -> int:

@@ -6,7 +6,7 @@ from typing import Any
 
 from django import template
 
-from survey.desk import exposure_words
+from survey.desk import exposure_words, survey_words
 from survey.reports import words
 from survey.triage import rule, services
 from survey.vocabulary import queries as vocabulary
@@ -27,6 +27,12 @@ register.filter("balance", exposure_words.balance_in_words)
 register.filter("balance_state", exposure_words.state_in_words)
 register.filter("whose", exposure_words.whose_in_words)
 register.filter("pace", exposure_words.pace_in_words)
+register.filter("share", survey_words.share_in_words)
+register.filter("as_objects", survey_words.objects_in_words)
+register.filter("hours_told", survey_words.hours_in_words)
+register.filter("boxes_told", survey_words.boxes_in_words)
+register.filter("seen_told", survey_words.seen_in_words)
+register.filter("drawn_from", survey_words.drawn_from)
 
 
 @register.filter
