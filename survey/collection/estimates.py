@@ -124,7 +124,9 @@ def wilson(share: float, seen: float, confidence: float = CONFIDENCE) -> tuple[f
     z = quantile(confidence)
     middle = (share + z**2 / (2 * seen)) / (1 + z**2 / seen)
     half = z / (1 + z**2 / seen) * math.sqrt(share * (1 - share) / seen + z**2 / (4 * seen**2))
-    return max(0.0, middle - half), min(1.0, middle + half)
+    # At the ends it is exact; elsewhere rounding might pass them by.
+    low = 0.0 if share == 0 else max(0.0, middle - half)
+    return low, 1.0 if share == 1 else min(1.0, middle + half)
 
 
 def share_of(strata: Sequence[Counted], confidence: float = CONFIDENCE) -> Estimate:

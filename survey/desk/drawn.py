@@ -11,7 +11,8 @@ SVG = "http://www.w3.org/2000/svg"
 XLINK = "http://www.w3.org/1999/xlink"
 # Inks as they are drawn, and what the page makes of them: so a figure follows the look, and is
 # black on paper.
-INK = "#000000"
+# Not black itself: SVG draws in black what names no ink, and none would be written.
+INK = "#101010"
 LINE = "#808080"
 GROUND = "#ffffff"
 INKS = {INK: "currentColor", LINE: "var(--line)", GROUND: "var(--ground)"}

@@ -33,7 +33,7 @@ class DesignForm(forms.Form):
         required=False,
         label="Margin wanted, ± points",
         widget=forms.NumberInput(attrs=ANY_STEP),
-        help_text="± 5 points: a share of 30 % is told as 25 to 35 %.",
+        help_text="± 5 points: a share of 30\u00a0% is told as 25 to 35\u00a0%.",
     )
     number = forms.IntegerField(
         required=False,
@@ -43,7 +43,7 @@ class DesignForm(forms.Form):
     expected_percent = forms.FloatField(
         label="Share expected, %",
         widget=forms.NumberInput(attrs=ANY_STEP),
-        help_text="50 % asks for most objects, and is safe for any share.",
+        help_text="50\u00a0% asks for most objects, and is safe for any share.",
     )
     confidence_percent = forms.FloatField(
         label="Confidence, %",

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from survey.collection.estimates import Sureness
@@ -10,18 +11,20 @@ from survey.desk import survey_words as words
 from survey.desk.drawn import GROUND, INK, LINE, drawn
 from survey.desk.exposure_words import grouped
 
-WIDTH = 940
+WIDTH = 860
 # Room for the names of rows; longer ones are cut, and stand in full in the table.
-NAMES = 200
-LONGEST_NAME = 27
-ROW = 32
+NAMES = 175
+LONGEST_NAME = 24
+ROW = 34
 HEAD = 34
 FOOT = 52
 # More rows would not be read: they stand in the table.
 MOST_ROWS = 24
 # Beside a single panel stand the figures themselves.
-FIGURES = 230
+FIGURES = 225
 BETWEEN = 22
+# A plot takes a good part of a second to draw, and is often looked at again.
+KEPT = 64
 
 
 @dataclass(frozen=True)
@@ -62,9 +65,11 @@ class Plot:
 
 def plot_of_grades(found: Results) -> Plot:
     """The share in each grade: a panel for each grade, a row for each stratum."""
-    panels = [Panel(line.name, _cells(line), words.value_in_words) for line in found.grades]
+    panels = [Panel(line.name, _cells(line), words.share_value) for line in found.grades]
     label = _told("Share of objects in each grade", found.grades, words.share_in_words)
-    return _plot("grades", Frame(_rows(found), "Share of objects, %", label, 100, 100), panels)
+    return _plot(
+        "grades", Frame(_rows(found), "Share of objects, %", label, 100, 100), tuple(panels)
+    )
 
 
 def plot_of_damage(found: Results) -> Plot | None:
@@ -76,19 +81,19 @@ def plot_of_damage(found: Results) -> Plot | None:
     rows = tuple(line.name for line in lines)
     label = _told("Share of objects with each damage", lines[:MOST_ROWS], words.share_in_words)
     frame = Frame(rows, "Share of objects, %", label, 100, has_whole=False)
-    return _plot("damage", frame, [panel])
+    return _plot("damage", frame, (panel,))
 
 
 def plot_of_hours(found: Results) -> Plot:
     panel = Panel("", _cells(found.hours), words.hours_in_words)
     label = _told("Hours of recommended work", [found.hours], words.hours_in_words)
-    return _plot("hours", Frame(_rows(found), "Hours of recommended work, h", label), [panel])
+    return _plot("hours", Frame(_rows(found), "Hours of recommended work, h", label), (panel,))
 
 
 def plot_of_boxes(found: Results) -> Plot:
     panel = Panel("", _cells(found.boxes), words.boxes_in_words)
     label = _told("New boxes", [found.boxes], words.boxes_in_words)
-    return _plot("boxes", Frame(_rows(found), "New boxes, number", label), [panel])
+    return _plot("boxes", Frame(_rows(found), "New boxes, number", label), (panel,))
 
 
 def _told(what: str, lines: Sequence[Line], in_words: Callable[[Cell], str]) -> str:
@@ -104,7 +109,8 @@ def _cells(line: Line) -> tuple[Cell, ...]:
     return (line.overall, *line.parts)
 
 
-def _plot(name: str, frame: Frame, panels: Sequence[Panel]) -> Plot:
+@lru_cache(maxsize=KEPT)
+def _plot(name: str, frame: Frame, panels: tuple[Panel, ...]) -> Plot:
     shown = min(len(frame.rows), MOST_ROWS)
     height = HEAD + ROW * shown + FOOT
     figures = FIGURES if len(panels) == 1 else 0
@@ -145,7 +151,7 @@ def _draw_panel(axes: Any, panel: Panel, frame: Frame, shown: int, *, is_alone: 
         said = panel.in_words(cell)
         weight = "bold" if is_whole else "normal"
         if is_alone:
-            axes.text(most * 1.03, middle, said, va="center", fontsize=12, fontweight=weight)
+            axes.text(most * 1.03, middle, said, va="center", fontsize=13, fontweight=weight)
         else:
             _label(axes, (cell.estimate.value or 0) * frame.factor, middle, most, said, weight)
 
@@ -178,8 +184,8 @@ def _label(axes: Any, value: float, middle: float, most: float, said: str, weigh
     """The figure above its point, kept within the panel."""
     share = value / most
     side = "left" if share < 0.15 else "right" if share > 0.85 else "center"
-    x = 0.0 if side == "left" else most if side == "right" else value
-    axes.text(x, middle - 0.26, said, ha=side, va="bottom", fontsize=11, fontweight=weight)
+    x = 0.03 * most if side == "left" else 0.97 * most if side == "right" else value
+    axes.text(x, middle - 0.24, said, ha=side, va="bottom", fontsize=12, fontweight=weight)
 
 
 def _name_rows(axes: Any, frame: Frame, named: int) -> None:

@@ -23,56 +23,67 @@ def percent(share: float, decimals: int = 0) -> str:
 
 
 def share_in_words(cell: Cell) -> str:
-    """``31 % (24 to 39)``, or why there is none."""
-    estimate = cell.estimate
-    if estimate.value is None or estimate.low is None or estimate.high is None:
-        return _why_none(cell)
-    if estimate.sureness is Sureness.KNOWN:
-        return f"{percent(estimate.value, _decimals(estimate))} %, all seen"
-    value, low, high = (
-        percent(share, _decimals(estimate))
-        for share in (estimate.value, estimate.low, estimate.high)
-    )
-    return f"{value} % ({low} to {high}){_rough(estimate)}"
+    """``31 % (24 to 39), rough``, or why there is none."""
+    return _together(share_value(cell), share_between(cell), cell)
 
 
-def value_in_words(cell: Cell) -> str:
-    """The share alone, for where there is no room: ``31 %``, ``too few``."""
+def share_value(cell: Cell) -> str:
+    """The share alone: ``31 %``, ``too few``, ``none seen``."""
     estimate = cell.estimate
     if estimate.value is None:
-        return "too few" if estimate.sureness is Sureness.TOO_FEW else "none seen"
+        return _why_none(cell)
     return f"{percent(estimate.value, _decimals(estimate))} %"
 
 
+def share_between(cell: Cell) -> str:
+    """Its interval: ``24 to 39``; "" without one."""
+    estimate = cell.estimate
+    if not _is_open(estimate):
+        return ""
+    assert estimate.low is not None and estimate.high is not None
+    low, high = (percent(share, _decimals(estimate)) for share in (estimate.low, estimate.high))
+    return f"{low} to {high}"
+
+
 def objects_in_words(cell: Cell) -> str:
-    """The same as a number of objects: ``about 120 (90 to 150)``."""
+    """A share as a number of objects: ``720 (620 to 820)``; "" where there is none."""
     estimate = cell.estimate.times(cell.size)
     if not estimate.has_interval:
         return ""
-    return _ranged(estimate, "")
+    counted = Cell(estimate, cell.size, cell.seen, cell.having)
+    return _together(_total_value(counted, ""), total_between(counted), counted)
 
 
-def total_in_words(cell: Cell, unit: str) -> str:
-    """``420 h (300 to 540)``, or why there is none. Boxes come in whole ones already."""
+def total_between(cell: Cell) -> str:
+    """The interval of a total: ``300 to 540``; "" without one."""
     estimate = cell.estimate
-    if estimate.value is None:
-        return _why_none(cell)
-    if not estimate.has_interval:
-        return f"{_rounded(estimate.value, 0)} {unit}, {SURENESS[estimate.sureness]}"
-    return _ranged(estimate, unit)
+    if not _is_open(estimate):
+        return ""
+    assert estimate.low is not None and estimate.high is not None
+    low, high = (_rounded(number, _places(estimate)) for number in (estimate.low, estimate.high))
+    return f"{low} to {high}"
 
 
 def hours_in_words(cell: Cell) -> str:
-    return total_in_words(cell, "h")
+    """``420 h (300 to 540), rough``, or why there is none."""
+    return _together(hours_value(cell), total_between(cell), cell)
+
+
+def hours_value(cell: Cell) -> str:
+    return _total_value(cell, "h")
 
 
 def boxes_in_words(cell: Cell) -> str:
-    return total_in_words(cell, "boxes" if cell.estimate.value != 1 else "box")
+    return _together(boxes_value(cell), total_between(cell), cell)
 
 
-def seen_in_words(cell: Cell) -> str:
-    """``12 of 40 seen``."""
-    return f"{cell.seen} seen" if cell.having is None else f"{cell.having} of {cell.seen} seen"
+def boxes_value(cell: Cell) -> str:
+    return _total_value(cell, "box" if cell.estimate.value == 1 else "boxes")
+
+
+def sureness_in_words(cell: Cell) -> str:
+    """``rough``, ``all seen``; "" where the value itself says why there is no estimate."""
+    return "" if cell.estimate.value is None else SURENESS[cell.estimate.sureness]
 
 
 def drawn_from(survey: CollectionSurvey) -> str:
@@ -97,8 +108,8 @@ def cautions(found: Results) -> list[str]:
     if found.missing:
         said.append(
             f"{_objects(found.missing)} of {found.drawn} could not be examined. No other took "
-            "their place. The figures take them to be like those that were seen in the same "
-            "stratum; that is a guess, and the walk gives the reasons."
+            "their place. The figures suppose that they are like those that were seen in the same "
+            "part of the store; the walk gives the reasons, for you to judge that."
         )
     if found.not_reached and found.seen:
         named = ", ".join(found.not_reached)
@@ -123,11 +134,17 @@ def cautions(found: Results) -> list[str]:
 
 
 def _why_none(cell: Cell) -> str:
-    if cell.estimate.sureness is Sureness.NONE_SEEN:
-        return "none seen"
-    if cell.having is None:
-        return f"{cell.seen} seen: too few"
-    return f"{cell.having} of {cell.seen} seen: too few"
+    return "none seen" if cell.estimate.sureness is Sureness.NONE_SEEN else "too few"
+
+
+def _together(value: str, between: str, cell: Cell) -> str:
+    remark = sureness_in_words(cell)
+    return f"{value}{f' ({between})' if between else ''}{f', {remark}' if remark else ''}"
+
+
+def _is_open(estimate: Estimate) -> bool:
+    """Whether there is an interval that is more than the value itself."""
+    return estimate.has_interval and estimate.sureness is not Sureness.KNOWN
 
 
 def _decimals(estimate: Estimate) -> int:
@@ -136,15 +153,19 @@ def _decimals(estimate: Estimate) -> int:
     return 1 if high < 0.1 or 0 < low < 0.005 or 0.995 < high < 1 else 0
 
 
-def _ranged(estimate: Estimate, unit: str) -> str:
-    assert estimate.value is not None and estimate.low is not None and estimate.high is not None
+def _total_value(cell: Cell, unit: str) -> str:
+    if cell.estimate.value is None:
+        return _why_none(cell)
+    return f"{_rounded(cell.estimate.value, _places(cell.estimate))} {unit}".rstrip()
+
+
+def _places(estimate: Estimate) -> int:
+    """How many figures before the point are rounded away: two are kept of the interval's half."""
+    if not estimate.has_interval:
+        return 0
+    assert estimate.low is not None and estimate.high is not None
     half = (estimate.high - estimate.low) / 2
-    places = max(0, math.floor(math.log10(half)) - 1) if half > 0 else 0
-    value = f"{_rounded(estimate.value, places)} {unit}".rstrip()
-    if estimate.sureness is Sureness.KNOWN:
-        return f"{value}, all seen"
-    low, high = _rounded(estimate.low, places), _rounded(estimate.high, places)
-    return f"{value} ({low} to {high}){_rough(estimate)}"
+    return max(0, math.floor(math.log10(half)) - 1) if half > 0 else 0
 
 
 def _rounded(number: float, places: int) -> str:
@@ -152,10 +173,6 @@ def _rounded(number: float, places: int) -> str:
     if places == 0 and number < 10 and number != round(number):
         return f"{number:.1f}"
     return grouped(round(number, -places) + 0.0)
-
-
-def _rough(estimate: Estimate) -> str:
-    return ", rough" if estimate.sureness is Sureness.ROUGH else ""
 
 
 def _objects(number: int) -> str:

@@ -13,7 +13,7 @@ from django.utils import timezone
 from django.utils.text import slugify
 from django.views.decorators.http import require_POST, require_safe
 
-from survey.catalogue.queries import location_paths
+from survey.catalogue.queries import STEP, location_paths
 from survey.collection import queries, services
 from survey.collection.design import CannotSample
 from survey.collection.models import CollectionSurvey, SurveyPlace
@@ -191,12 +191,19 @@ def walk_page(
             "parts": queries.parts_of(stands),
             "left": left,
             "drawn": len(stands),
-            "paths": location_paths(),
+            "paths": paths_within(survey),
             "form": form or HandOutForm(initial={"to": request.user.pk, "number": len(left)}),
             "printed_at": timezone.localtime(),
         },
         status=status,
     )
+
+
+def paths_within(survey: CollectionSurvey) -> dict[UUID, str]:
+    """Every place in full, but without what all places of the survey have in common."""
+    paths = location_paths()
+    above = paths.get(survey.branch_id, "") + STEP if survey.branch_id else ""
+    return {key: path.removeprefix(above) for key, path in paths.items()}
 
 
 def by_part(found: Results, lines: Sequence[Line]) -> list[tuple[Reached, list[Cell]]]:
