@@ -13,7 +13,9 @@ describes it; the effective number is that of E. L. Korn and B. I. Graubard, Sur
 24, 1998, 193–201). As they do, no gain from dividing into strata is credited: the effective
 number is at most what the weights alone would give (L. Kish, Survey Sampling, 1965), which also
 holds where a variance cannot be estimated because no object, or every one, has what is counted.
-An interval never leaves out what was seen: 12 objects that have it are 12 of the store.
+An interval never leaves out what was seen: 12 objects that have it are 12 of the store. Like all
+of Wilson's, it holds 95 % on the average of all shares; of one share of one small stratum it may
+hold in 9 cases of 10 (reckoned exactly in the tests).
 
 Totals. Σ N ȳ, with variance Σ N² (1 − f) s² / n and Student's t; its degrees of freedom are
 Satterthwaite's (W. G. Cochran, Sampling Techniques, 3rd edition, 1977, sections 5.3 and 5.4).
