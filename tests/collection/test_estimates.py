@@ -220,7 +220,7 @@ def test_more_cannot_be_seen_than_stands_there() -> None:
         Measured(1, (1.0, 2.0))
 
 
-@pytest.mark.parametrize(("size", "seen"), [(60, 25), (60, 40), (130, 13), (300, 30), (1300, 130)])
+@pytest.mark.parametrize(("size", "seen"), [(60, 25), (60, 40), (130, 13), (300, 30)])
 def test_of_one_stratum_the_interval_holds_the_truth_on_the_average(size: int, seen: int) -> None:
     found = [share_of([Counted(size, seen, having)]) for having in range(seen + 1)]
     covered = []
