@@ -78,6 +78,7 @@ INSTALLED_APPS = [
     "survey.reading",
     "survey.loans",
     "survey.triage",
+    "survey.collection",
     "survey.reports",
     "survey.desk",
     "survey.demo",

@@ -274,13 +274,13 @@
  * }} SignatureRow
  *
  * One object of a collection survey's walk.
+ * order    place in the walk, from 1
+ * missing  why it could not be examined, in words; empty otherwise
  * @typedef {Row & {
  *   visit: string,
  *   object: string,
  *   order: number,
- *   note: string,
- *   not_found: boolean,
- *   reason: string,
+ *   missing: string,
  * }} StopRow
  */
 

@@ -66,12 +66,14 @@ def seed(
     cases: Sequence[Case] = CASES,
     longest_px: int = LONGEST_PX,
     workers: int | None = None,
+    is_surveyed: bool = True,
 ) -> list[Account]:
     """Fill an empty database with the Port Ellery museum, and tell who can sign in.
 
     Run again it finds all there and changes nothing. The same libraries make the same museum,
     to the last byte of its photographs, but for its dates: they are told back from today.
-    ``workers`` is how many processes render; None takes one for each core.
+    ``workers`` is how many processes render; None takes one for each core. ``is_surveyed``:
+    whether the paper store was surveyed too.
 
     Raises NotEmpty rather than mix invented objects, and people whose passwords are printed,
     into a catalogue that is in use.
@@ -128,6 +130,7 @@ def seed(
                     earlier, sittings[len(examined) :], pictures[len(examined) :], strict=True
                 )
             ],
+            is_surveyed=is_surveyed,
         )
         for taken in pictures:
             for picture in taken:

@@ -9,6 +9,7 @@ from typing import Any
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from survey.catalogue.models import Object
+from survey.examination.amended import amended, one_of
 from survey.examination.models import (
     Amendment,
     Examination,
@@ -30,11 +31,11 @@ from survey.triage.rule import (
 )
 
 # What a signed amendment can change of what the rule looks at, and the values it knows.
-AMENDABLE: dict[str, Iterable[str]] = {
-    "nature": NATURE,
-    "extent": EXTENT,
-    "severity": SEVERITY,
-    "grade": GRADE,
+AMENDABLE = {
+    "nature": one_of(NATURE),
+    "extent": one_of(EXTENT),
+    "severity": one_of(SEVERITY),
+    "grade": one_of(GRADE),
 }
 
 
@@ -167,7 +168,7 @@ def is_done(recommendation: Recommendation) -> bool:
 def seen_of(observation: Observation, amendments: Iterable[Amendment]) -> Seen:
     """One observation as the rule takes it: with its signed amendments, which are named."""
     values = {name: getattr(observation, name) for name in ("nature", "extent", "severity")}
-    amended, remark = _amended(values, f"observation:{observation.id}", amendments)
+    now, remark = _amended(values, f"observation:{observation.id}", amendments)
     return Seen(
         id=str(observation.id),
         term=observation.term.name,
@@ -175,7 +176,7 @@ def seen_of(observation: Observation, amendments: Iterable[Amendment]) -> Seen:
         side=observation.side,
         hazards=tuple(observation.term.hazards),
         remark=remark,
-        **amended,
+        **now,
     )
 
 
@@ -220,19 +221,13 @@ def _amended(
     values: dict[str, str], subject: str, amendments: Iterable[Amendment]
 ) -> tuple[dict[str, str], str]:
     """The values after all amendments of the subject, and a sentence for each that changed."""
-    amended, sentences = dict(values), []
-    for amendment in amendments:
-        name, after = amendment.field, amendment.after
-        if amendment.subject != subject or name not in values or not isinstance(after, str):
-            continue
-        if after in AMENDABLE[name]:
-            before = amended[name] or "not said"
-            amended[name] = after
-            sentences.append(
-                f"{name.capitalize()} amended from {before} to {after or 'not said'}"
-                f" by {amendment.signed_name}."
-            )
-    return amended, " ".join(sentences)
+    now, altered = amended(values, subject, amendments, AMENDABLE)
+    sentences = [
+        f"{one.amendment.field.capitalize()} amended from {one.before or 'not said'} to "
+        f"{one.after or 'not said'} by {one.amendment.signed_name}."
+        for one in altered
+    ]
+    return now, " ".join(sentences)
 
 
 def _dealt_with(work: list[Recommendation]) -> bool:

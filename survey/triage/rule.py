@@ -37,11 +37,12 @@ accession number. Measures are reckoned exactly and rounded once: a worse condit
 lower a score, and the order of the rows can change nothing.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 from math import prod
+
+from survey.apportion import apportioned
 
 PARTS = ("risk", "loss", "significance", "need", "readiness")
 PART_NAMES = {
@@ -279,17 +280,7 @@ def maxima_tenths(weights: Weights) -> dict[str, int]:
     """The most tenths of a point each part can give. Raises ValueError, with a sentence."""
     check_weights(weights)
     wanted = [getattr(weights, part) for part in PARTS]
-    return dict(zip(PARTS, _apportioned(FULL_TENTHS, wanted), strict=True))
-
-
-def _apportioned(total: int, shares: Sequence[int]) -> list[int]:
-    """Whole numbers in proportion to the shares, that sum to the total (largest remainders)."""
-    whole = sum(shares)
-    given = [share * total // whole for share in shares]
-    by_remainder = sorted(range(len(shares)), key=lambda i: (-(shares[i] * total % whole), i))
-    for i in by_remainder[: total - sum(given)]:
-        given[i] += 1
-    return given
+    return dict(zip(PARTS, apportioned(FULL_TENTHS, wanted), strict=True))
 
 
 def _tenths(part: int, whole: int, maximum: int) -> int:
@@ -335,7 +326,7 @@ def _loss(facts: Facts, maximum: int) -> Line:
     whole = WHOLE_LOSS ** len(damages)
     left_whole = prod(WHOLE_LOSS - _loss_of(seen) for seen in damages)
     tenths = _tenths(whole - left_whole, whole, maximum)
-    parts = _apportioned(tenths, [_loss_of(seen) for seen in damages])
+    parts = apportioned(tenths, [_loss_of(seen) for seen in damages])
     causes = tuple(
         Cause(f"{_described(seen)}.{_after(seen.remark)}", part, seen.id)
         for seen, part in zip(damages, parts, strict=True)
@@ -401,7 +392,7 @@ def _readiness(facts: Facts, maximum: int) -> Line:
         f" missing: {', '.join(missing)}.",
     ]
     tenths = _tenths(sum(shares), 3 * each, maximum)
-    parts = _apportioned(tenths, shares) if any(shares) else [0, 0, 0]
+    parts = apportioned(tenths, shares) if any(shares) else [0, 0, 0]
     causes = tuple(Cause(text, part) for text, part in zip(sentences, parts, strict=True))
     return Line("readiness", tenths, maximum, " ".join(sentences), causes)
 

@@ -20,6 +20,10 @@ PAGES = [
     "/objects",
     "/objects/import",
     "/visits",
+    "/surveys",
+    "/surveys/design",
+    "/surveys/design?name=Store&divided_by=room&margin_points=8&expected_percent=50"
+    "&confidence_percent=95&minutes_an_object=10&objects_a_box=20",
     "/questions",
     "/weights",
     "/light-limits",
@@ -61,6 +65,8 @@ def addresses(page: Page, server: Server) -> list[str]:
     photograph = first(item, f"/photographs/{key}")
     found += [photograph, *(f"{photograph}/place/{how}" for how in ("corners", "scale"))]
     found.append(first("/visits", f"/visits/{key}"))
+    survey = first("/surveys", "/surveys/[0-9]+")
+    found += [survey, f"{survey}/walk"]
     return [*PAGES, *found]
 
 

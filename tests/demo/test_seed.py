@@ -52,7 +52,7 @@ FEW = (CASES[0], CASES[13], CASES[3], CASES[37])
 
 def seed_a_little() -> list[str]:
     said: list[str] = []
-    seed(said.append, objects=400, cases=FEW, longest_px=150, workers=1)
+    seed(said.append, objects=400, cases=FEW, longest_px=150, workers=1, is_surveyed=False)
     return said
 
 
@@ -253,7 +253,8 @@ def test_a_catalogue_in_use_is_left_alone() -> None:
 
 def test_a_sheet_was_examined_some_years_ago_too_before_its_last_damage() -> None:
     [before] = BEFORE
-    seed([].append, objects=400, cases=(before.case,), longest_px=150, workers=1)
+    few = {"objects": 400, "cases": (before.case,), "longest_px": 150, "workers": 1}
+    seed([].append, **few, is_surveyed=False)  # type: ignore[arg-type]
     then, now = Examination.objects.order_by("started_at")
     assert then.object == now.object and then.is_signed and not now.is_signed
     assert (now.started_at - then.started_at).days > 1000

@@ -12,6 +12,7 @@ from survey.demo.rows.displays import displays
 from survey.demo.rows.examinations import Examined, examinations_of, visits_of
 from survey.demo.rows.priorities import needs, readiness
 from survey.demo.rows.questions import questions
+from survey.demo.rows.surveyed import survey_of_the_store
 from survey.triage.models import Weights
 
 __all__ = ["Examined", "write_museum"]
@@ -22,10 +23,13 @@ def write_museum(
     examined: Sequence[Examined],
     now: datetime,
     before: Sequence[tuple[Before, Examined]] = (),
+    *,
+    is_surveyed: bool = True,
 ) -> None:
     """Write everything. Call it in a transaction, on a database without objects.
 
-    before  examinations of some years ago of sheets that are in ``examined`` too
+    before       examinations of some years ago of sheets that are in ``examined`` too
+    is_surveyed  whether a survey of the paper store was made
     """
     staff = people()
     head = staff[HEAD]
@@ -33,6 +37,8 @@ def write_museum(
     items = objects(collection, tree, head)
     moves(collection, items, tree, head, now)
     write_before(before, items, staff, now)
+    if is_surveyed:
+        survey_of_the_store(collection, items, tree, staff, now)
     visits = visits_of(staff, tree, now)
     records = examinations_of(examined, items, visits, staff)
     questions(records, staff)

@@ -6,7 +6,7 @@ from typing import Any
 
 from django import template
 
-from survey.desk import exposure_words
+from survey.desk import exposure_words, survey_words
 from survey.reports import words
 from survey.triage import rule, services
 from survey.vocabulary import queries as vocabulary
@@ -27,6 +27,17 @@ register.filter("balance", exposure_words.balance_in_words)
 register.filter("balance_state", exposure_words.state_in_words)
 register.filter("whose", exposure_words.whose_in_words)
 register.filter("pace", exposure_words.pace_in_words)
+register.filter("share_value", survey_words.share_value)
+register.filter("share_between", survey_words.share_between)
+register.filter("share", survey_words.share_in_words)
+register.filter("as_objects", survey_words.objects_in_words)
+register.filter("hours_value", survey_words.hours_value)
+register.filter("hours_told", survey_words.hours_in_words)
+register.filter("boxes_value", survey_words.boxes_value)
+register.filter("boxes_told", survey_words.boxes_in_words)
+register.filter("total_between", survey_words.total_between)
+register.filter("sureness", survey_words.sureness_in_words)
+register.filter("drawn_from", survey_words.drawn_from)
 
 
 @register.filter
