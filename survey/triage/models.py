@@ -7,6 +7,10 @@ from django.utils import timezone
 from survey.catalogue.models import Object
 from survey.examination.models import Recommendation
 from survey.triage import rule
+from survey.triage.work import HandOver as HandOver
+from survey.triage.work import Hold as Hold
+from survey.triage.work import Piece as Piece
+from survey.triage.work import Placement as Placement
 
 
 class Weights(models.Model):

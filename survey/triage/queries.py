@@ -1,8 +1,7 @@
 """Reads the queues: what must be done now, and the rest in the order of the rule."""
 
-from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -12,56 +11,28 @@ from django.utils import timezone
 from survey.catalogue.models import Object
 from survey.examination.models import Examination, Observation, Recommendation
 from survey.triage import models, rule
-from survey.triage.gather import HazardSeen, Standing, is_done, later_signed
+from survey.triage.board import Board, Placed, QueueKey, Row, Urgent, board_of
+from survey.triage.gather import later_signed
 from survey.triage.gather import standings as standings_today
-from survey.vocabulary import queries as vocabulary
+from survey.triage.pieces import desk_work
+
+__all__ = [
+    "Board",
+    "Cleared",
+    "Placed",
+    "QueueKey",
+    "Row",
+    "Shift",
+    "Urgent",
+    "board",
+    "board_of",
+    "cleared",
+    "current_weights",
+    "preview",
+    "shares",
+]
 
 CLEARED_SHOWN = timedelta(days=90)
-
-# Studio and kind of work.
-QueueKey = tuple[str, str]
-
-
-@dataclass(frozen=True)
-class Row:
-    """One piece of recommended work, with the reasons for its place."""
-
-    recommendation: Recommendation
-    standing: Standing
-    facts: rule.Facts
-    score: rule.Score
-
-    @property
-    def object(self) -> Object:
-        return self.standing.object
-
-    @property
-    def queue(self) -> QueueKey:
-        return self.object.studio, self.recommendation.kind_of_work
-
-
-@dataclass(frozen=True)
-class Placed:
-    """A row and its place in its queue, counted from 1."""
-
-    place: int
-    of: int
-    row: Row
-
-
-@dataclass(frozen=True)
-class Urgent:
-    """An object with at least one hazard that cannot wait, and all open work on it."""
-
-    standing: Standing
-    hazards: tuple[HazardSeen, ...]
-    rows: tuple[Row, ...]
-    score: rule.Score
-
-    @property
-    def hazard_codes(self) -> list[str]:
-        """Each hazard once."""
-        return list(dict.fromkeys(seen.alarm.hazard for seen in self.hazards))
 
 
 @dataclass(frozen=True)
@@ -72,19 +43,6 @@ class Cleared:
     hazard: str
     seen_at: Examination
     cleared_by: Examination
-
-
-@dataclass(frozen=True)
-class Board:
-    """All queues at one moment. Objects that cannot wait stand in ``act_now`` only."""
-
-    weights: rule.Weights
-    act_now: tuple[Urgent, ...]
-    queues: dict[QueueKey, tuple[Placed, ...]]
-
-    def placed(self) -> Iterable[Placed]:
-        for rows in self.queues.values():
-            yield from rows
 
 
 @dataclass(frozen=True)
@@ -117,36 +75,14 @@ def shares(weights: models.Weights) -> rule.Weights:
     return rule.Weights(**{part: getattr(weights, part) for part in rule.PARTS})
 
 
-def board(today: date | None = None) -> Board:
-    """All queues under the weights that hold now. Seven queries, however many rows."""
-    return board_of(standings_today(today or timezone.localdate()), shares(current_weights()))
+def board(today: date | None = None, weights: models.Weights | None = None) -> Board:
+    """All queues under the weights that hold now. Eleven queries, however many rows.
 
-
-def board_of(standings: Iterable[Standing], weights: rule.Weights) -> Board:
-    """The queues of these objects under these weights. Raises ValueError with a sentence."""
-    urgent: list[Urgent] = []
-    queued: dict[QueueKey, list[Row]] = defaultdict(list)
-    rule.check_weights(weights)
-    for standing in standings:
-        rows = [
-            _row(standing, recommendation, weights)
-            for recommendation in standing.work
-            if not is_done(recommendation)
-        ]
-        if standing.hazards:
-            score = rule.score(standing.facts, weights)
-            urgent.append(Urgent(standing, standing.hazards, tuple(rows), score))
-        else:
-            for row in rows:
-                if row.recommendation.examination_id == standing.examination.id:
-                    queued[row.queue].append(row)
-    urgent.sort(key=lambda entry: rule.place_key(entry.standing.facts, entry.score))
-    kinds = [kind["code"] for kind in vocabulary.kinds_of_work()]
-    studios = list(Object.Studio)
-    ordered = sorted(
-        queued, key=lambda key: (studios.index(Object.Studio(key[0])), kinds.index(key[1]))
-    )
-    return Board(weights, tuple(urgent), {key: _placed(queued[key]) for key in ordered})
+    weights  those that hold, where they were read before: ten queries then
+    """
+    today = today or timezone.localdate()
+    weights = weights or current_weights()
+    return board_of(standings_today(today), shares(weights), desk_work(), today)
 
 
 def preview(weights: rule.Weights, today: date | None = None) -> list[Shift]:
@@ -154,18 +90,19 @@ def preview(weights: rule.Weights, today: date | None = None) -> list[Shift]:
 
     Raises ValueError, with a sentence, for weights that say nothing.
     """
-    known = standings_today(today or timezone.localdate())
-    before = board_of(known, shares(current_weights()))
-    after = board_of(known, weights)
-    new = {placed.row.recommendation.id: placed for placed in after.placed()}
+    today = today or timezone.localdate()
+    known, desk = standings_today(today), desk_work()
+    before = board_of(known, shares(current_weights()), desk, today)
+    after = board_of(known, weights, desk, today)
+    new = {placed.row.key: placed for placed in after.placed()}
     shifts = [
         Shift(
             row=old.row,
             old_place=old.place,
-            new_place=new[old.row.recommendation.id].place,
+            new_place=new[old.row.key].place,
             of=old.of,
             old_score=old.row.score,
-            new_score=new[old.row.recommendation.id].row.score,
+            new_score=new[old.row.key].row.score,
         )
         for old in before.placed()
     ]
@@ -232,20 +169,3 @@ def _hazards_ever_seen(
         .annotate(cleared_by=cleared_by)
     ):
         yield recommendation.examination, recommendation.hazards, recommendation.cleared_by
-
-
-def _row(standing: Standing, recommendation: Recommendation, weights: rule.Weights) -> Row:
-    readiness = getattr(recommendation, "readiness", None)
-    facts = replace(
-        standing.facts,
-        space=readiness is not None and readiness.space,
-        materials=readiness is not None and readiness.materials,
-    )
-    return Row(recommendation, standing, facts, rule.score(facts, weights))
-
-
-def _placed(rows: list[Row]) -> tuple[Placed, ...]:
-    ordered = sorted(
-        rows, key=lambda row: (rule.place_key(row.facts, row.score), row.recommendation.id)
-    )
-    return tuple(Placed(place, len(ordered), row) for place, row in enumerate(ordered, start=1))

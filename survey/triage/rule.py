@@ -40,6 +40,7 @@ lower a score, and the order of the rows can change nothing.
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
+from functools import cached_property
 from math import prod
 
 from survey.apportion import apportioned
@@ -174,13 +175,20 @@ class Cause:
 
 @dataclass(frozen=True)
 class Line:
-    """One part of the score: points out of a maximum, and why."""
+    """One part of the score: points out of a maximum, and why.
+
+    measure  exact, from 0 to 1; the points are this share of the maximum, rounded
+    """
 
     part: str
-    tenths: int
+    measure: Fraction
     maximum_tenths: int
     sentence: str
     causes: tuple[Cause, ...] = ()
+
+    @cached_property
+    def tenths(self) -> int:
+        return _tenths(self.measure, self.maximum_tenths)
 
     @property
     def name(self) -> str:
@@ -283,9 +291,9 @@ def maxima_tenths(weights: Weights) -> dict[str, int]:
     return dict(zip(PARTS, apportioned(FULL_TENTHS, wanted), strict=True))
 
 
-def _tenths(part: int, whole: int, maximum: int) -> int:
-    """The measure part/whole of a maximum, to the nearest whole tenth of a point."""
-    return round(Fraction(part * maximum, whole))
+def _tenths(measure: Fraction, maximum: int) -> int:
+    """This share of a maximum, to the nearest whole tenth of a point."""
+    return round(measure * maximum)
 
 
 def _risk_of(seen: Seen) -> int:
@@ -303,7 +311,8 @@ def _risk(facts: Facts, maximum: int) -> Line:
     worst = max(facts.seen, key=lambda seen: (_risk_of(seen), seen.term, seen.id), default=None)
     of_worst = _risk_of(worst) if worst else 0
     of_grade = GRADE[facts.grade] * WHOLE_RISK // 4
-    tenths = _tenths(max(of_grade, of_worst), WHOLE_RISK, maximum)
+    measure = Fraction(max(of_grade, of_worst), WHOLE_RISK)
+    tenths = _tenths(measure, maximum)
     if worst and of_worst >= of_grade and of_worst > 0:
         sentence = f"{_described(worst)}: would go on if left."
         cause = Cause(sentence + _after(worst.remark), tenths, worst.id)
@@ -313,7 +322,7 @@ def _risk(facts: Facts, maximum: int) -> Line:
     else:
         sentence = f"Graded {facts.grade}, and no single observation weighs more."
         cause = Cause(sentence, tenths)
-    return Line("risk", tenths, maximum, sentence, (cause,))
+    return Line("risk", measure, maximum, sentence, (cause,))
 
 
 def _loss(facts: Facts, maximum: int) -> Line:
@@ -322,27 +331,27 @@ def _loss(facts: Facts, maximum: int) -> Line:
         key=lambda seen: (-_loss_of(seen), seen.term, seen.id),
     )
     if not damages:
-        return Line("loss", 0, maximum, "No damage was recorded.")
-    whole = WHOLE_LOSS ** len(damages)
+        return Line("loss", Fraction(0), maximum, "No damage was recorded.")
     left_whole = prod(WHOLE_LOSS - _loss_of(seen) for seen in damages)
-    tenths = _tenths(whole - left_whole, whole, maximum)
-    parts = apportioned(tenths, [_loss_of(seen) for seen in damages])
+    measure = 1 - Fraction(left_whole, WHOLE_LOSS ** len(damages))
+    parts = apportioned(_tenths(measure, maximum), [_loss_of(seen) for seen in damages])
     causes = tuple(
         Cause(f"{_described(seen)}.{_after(seen.remark)}", part, seen.id)
         for seen, part in zip(damages, parts, strict=True)
     )
     first = _described(damages[0])
     more = f", and {_counted(len(damages) - 1, 'more observation')}" if len(damages) > 1 else ""
-    return Line("loss", tenths, maximum, f"{first}{more}.", causes)
+    return Line("loss", measure, maximum, f"{first}{more}.", causes)
 
 
 def _significance(facts: Facts, maximum: int) -> Line:
-    tenths = _tenths(SIGNIFICANCE[facts.significance], 4, maximum)
+    measure = Fraction(SIGNIFICANCE[facts.significance], 4)
     if facts.significance == "unassessed":
         sentence = "Significance is not assessed: counted as medium."
     else:
         sentence = f"{facts.significance.capitalize()} significance in the catalogue."
-    return Line("significance", tenths, maximum, sentence, (Cause(sentence, tenths),))
+    causes = (Cause(sentence, _tenths(measure, maximum)),)
+    return Line("significance", measure, maximum, sentence, causes)
 
 
 def _need_of(need: Needed, today: date) -> int:
@@ -356,7 +365,7 @@ def _need_of(need: Needed, today: date) -> int:
 
 def _need(facts: Facts, maximum: int) -> Line:
     if not facts.needs:
-        return Line("need", 0, maximum, "No exhibition, loan or research waits for it.")
+        return Line("need", Fraction(0), maximum, "No exhibition, loan or research waits for it.")
     foremost = min(
         facts.needs,
         key=lambda need: (
@@ -366,7 +375,7 @@ def _need(facts: Facts, maximum: int) -> Line:
             need.kind,
         ),
     )
-    tenths = _tenths(_need_of(foremost, facts.today), WHOLE_NEED, maximum)
+    measure = Fraction(_need_of(foremost, facts.today), WHOLE_NEED)
     when = (
         f"{in_words(foremost.due)}, {time_until(foremost.due, facts.today)}"
         if foremost.due
@@ -375,7 +384,8 @@ def _need(facts: Facts, maximum: int) -> Line:
     sentence = f"{foremost.kind.capitalize()} “{foremost.title}”: {when}."
     if foremost.due and foremost.due < facts.today:
         sentence += " Give it a new date or take the need away."
-    return Line("need", tenths, maximum, sentence, (Cause(sentence, tenths),))
+    causes = (Cause(sentence, _tenths(measure, maximum)),)
+    return Line("need", measure, maximum, sentence, causes)
 
 
 def _readiness(facts: Facts, maximum: int) -> Line:
@@ -391,10 +401,10 @@ def _readiness(facts: Facts, maximum: int) -> Line:
         else f"Photographed under {len(photographed)} of {len(LIGHTS)} lights;"
         f" missing: {', '.join(missing)}.",
     ]
-    tenths = _tenths(sum(shares), 3 * each, maximum)
-    parts = apportioned(tenths, shares) if any(shares) else [0, 0, 0]
+    measure = Fraction(sum(shares), 3 * each)
+    parts = apportioned(_tenths(measure, maximum), shares) if any(shares) else [0, 0, 0]
     causes = tuple(Cause(text, part) for text, part in zip(sentences, parts, strict=True))
-    return Line("readiness", tenths, maximum, " ".join(sentences), causes)
+    return Line("readiness", measure, maximum, " ".join(sentences), causes)
 
 
 def _described(seen: Seen) -> str:

@@ -41,7 +41,7 @@ def set_readiness(
     recommendation: Recommendation, *, person: Person, space: bool, materials: bool
 ) -> models.Readiness:
     """Say whether space is found and materials are at hand. Raises PermissionDenied."""
-    _check_may_plan(person)
+    check_may_plan(person)
     with transaction.atomic():
         readiness, _ = models.Readiness.objects.update_or_create(
             recommendation=recommendation, defaults={"space": space, "materials": materials}
@@ -57,7 +57,7 @@ def set_readiness(
 
 def mark_done(recommendation: Recommendation, *, person: Person) -> models.Readiness:
     """The work is finished: it leaves its queue. Marking it again keeps the first time."""
-    _check_may_plan(person)
+    check_may_plan(person)
     with transaction.atomic():
         readiness, _ = models.Readiness.objects.get_or_create(recommendation=recommendation)
         if readiness.done_at is None:
@@ -69,7 +69,7 @@ def mark_done(recommendation: Recommendation, *, person: Person) -> models.Readi
 
 def mark_not_done(recommendation: Recommendation, *, person: Person) -> None:
     """Undo :func:`mark_done`: the work stands in its queue again."""
-    _check_may_plan(person)
+    check_may_plan(person)
     with transaction.atomic():
         if models.Readiness.objects.filter(
             recommendation=recommendation, done_at__isnull=False
@@ -81,7 +81,7 @@ def add_need(
     obj: Object, *, person: Person, kind: str, title: str, due: date | None
 ) -> models.Need:
     """Say what an object is wanted for. Raises PermissionDenied, ValidationError by field."""
-    _check_may_plan(person)
+    check_may_plan(person)
     need = models.Need(object=obj, kind=kind, title=title.strip(), due=due)
     need.full_clean()
     with transaction.atomic():
@@ -92,7 +92,7 @@ def add_need(
 
 def remove_need(need: models.Need, *, person: Person) -> None:
     """The object is no longer wanted for this. The audit trail keeps what it was."""
-    _check_may_plan(person)
+    check_may_plan(person)
     with transaction.atomic():
         note(person, "need removed", need.object.accession_number, _told(need))
         need.delete()
@@ -103,7 +103,8 @@ def may_plan(person: Person) -> bool:
     return person.role != Person.Role.COURIER
 
 
-def _check_may_plan(person: Person) -> None:
+def check_may_plan(person: Person) -> None:
+    """Raises PermissionDenied for couriers."""
     if not may_plan(person):
         raise PermissionDenied("Conservators and the head of department plan the work.")
 

@@ -177,9 +177,7 @@ def fill() -> Lent:
         ],
     )
     ends = [timezone.now() + timedelta(days=60)] * 3 + [timezone.now() - timedelta(days=1)]
-    passes = [
-        make_pass(loan.pk, str(loan), "Wenna Tregear", end, by=person)[1] for end in ends
-    ]
+    passes = [make_pass(loan.pk, str(loan), "Wenna Tregear", end, by=person)[1] for end in ends]
     return Lent(str(loan.pk), passes, [first.accession_number, second.accession_number])
 
 

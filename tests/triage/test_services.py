@@ -5,26 +5,11 @@ from datetime import date
 import pytest
 from django.core.exceptions import PermissionDenied, ValidationError
 
-from survey.access.models import AuditEntry, Person
+from survey.access.models import AuditEntry
 from survey.triage import models, queries, rule, services
-from tests.factories import NeedFactory, ObjectFactory, PersonFactory, RecommendationFactory
+from tests.factories import NeedFactory, ObjectFactory, RecommendationFactory
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def head() -> Person:
-    return PersonFactory(role=Person.Role.HEAD)
-
-
-@pytest.fixture
-def conservator() -> Person:
-    return PersonFactory()
-
-
-@pytest.fixture
-def courier() -> Person:
-    return PersonFactory(role=Person.Role.COURIER)
 
 
 def test_saving_weights_makes_a_new_version_and_keeps_the_old(head):

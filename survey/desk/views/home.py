@@ -42,6 +42,7 @@ def home(request: HttpRequest) -> HttpResponse:
     board = queries.board(today)
     urgent = board.act_now[:URGENT_SHOWN]
     visits = list(came_in(timezone.now() - CAME_IN_WITHIN))
+    near = wanted(today)
     return render(
         request,
         "desk/home.html",
@@ -53,10 +54,10 @@ def home(request: HttpRequest) -> HttpResponse:
             "paths": location_paths(),
             "kinds": kinds_of_work(),
             "counts": counts(board),
-            "tallies": tallies(board, today),
+            "tallies": tallies(board, near),
             "visits": visits[:VISITS_SHOWN],
             "visits_more": max(0, len(visits) - VISITS_SHOWN),
-            "wanted": wanted(today),
+            "wanted": near,
         },
     )
 
@@ -73,14 +74,14 @@ def counts(board: queries.Board) -> list[tuple[str, str, list[Cell]]]:
     ]
 
 
-def tallies(board: queries.Board, today: date) -> dict[str, Any]:
+def tallies(board: queries.Board, near: list[tuple[Need, list[Object]]]) -> dict[str, Any]:
     rows = [placed.row for placed in board.placed()]
     return {
         "act_now": len(board.act_now),
         "work": len(rows),
-        "hours": sum(row.recommendation.hours or 0 for row in rows),
-        "without_hours": sum(row.recommendation.hours is None for row in rows),
-        "due": due(today).count(),
+        "hours": sum(row.hours or 0 for row in rows),
+        "without_hours": sum(row.hours is None for row in rows),
+        "due": sum(len(objects) for _, objects in near),
         "questions": OpenQuestion.objects.filter(settled_at=None).count(),
     }
 
