@@ -8,7 +8,7 @@ import { TextField } from "../components/text-field.js";
 import { count } from "../components/wording.js";
 import { deviceName, deviceWord } from "../store/device-name.js";
 import { useLive } from "../store/live.js";
-import { keepPass, openKept, passIn, passToOpen, putAway, watchEnd } from "../store/loans/pass.js";
+import { isRefused, keepPass, openKept, passIn, passToOpen, putAway, watchEnd } from "../store/loans/pass.js";
 import { passEnd, session } from "../store/session.js";
 import { askToPersist } from "../store/space.js";
 import { syncState } from "../sync/state.js";
@@ -53,6 +53,7 @@ async function take(id) {
 function ToOpen({ pass, onAway }) {
   const [busy, setBusy] = useState(false);
   const [problem, setProblem] = useState("");
+  const [isClosed, setIsClosed] = useState(false);
   const by = session.value;
   const unsent = useLive(countUnsent, [], null);
   const waits = unsent ? unsent.changes + unsent.photographs > 0 : null;
@@ -68,6 +69,7 @@ function ToOpen({ pass, onAway }) {
       location.replace(`#/loan/${loan}`);
     } catch (error) {
       setProblem(error instanceof Error ? error.message : String(error));
+      setIsClosed(isRefused(error));
       setBusy(false);
     }
   };
@@ -106,8 +108,12 @@ function ToOpen({ pass, onAway }) {
     </main>
     <footer class="actions">
       <div class="row">
-        <button type="button" class="button" disabled=${busy} onClick=${leave}>Not here</button>
-        ${by && waits
+        <button type="button" class="button" disabled=${busy} onClick=${leave}>
+          ${isClosed ? "Close" : "Not here"}
+        </button>
+        ${isClosed
+          ? null
+          : by && waits
           ? html`<a class="button-next" href="#/sync">Send first</a>`
           : html`<button type="button" class="button-next" disabled=${busy || waits === null} onClick=${open}>
               ${busy ? "Opening…" : problem ? "Try again" : "Open the loan here"}

@@ -87,6 +87,7 @@ test("a pass that does not open says why, and leaves whoever works here signed i
   serve(() => Response.json({ detail: "This pass was withdrawn." }, { status: 403 }));
   await assert.rejects(openKept("Phone"), /This pass was withdrawn/);
   assert.equal(session.value, before);
+  assert.equal(await passToOpen(), null);
 });
 
 test("a pass is over by the device's clock, and by the server's when the device's was set back", () => {

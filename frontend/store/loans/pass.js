@@ -63,11 +63,22 @@ export async function openKept(device_name) {
   if (!last) throw new Error("There is no pass to open. Scan its code, or open its link again.");
   const { pass, device_token } = last;
   const before = session.value;
-  await openPass({ token: pass, device_token, device_name });
+  try {
+    await openPass({ token: pass, device_token, device_name });
+  } catch (trouble) {
+    // However often it is asked again, this pass opens nothing here.
+    if (isRefused(trouble)) await putAway(pass);
+    throw trouble;
+  }
   if (before && !before.loan) {
     await ask("/api/sign-out", { method: "POST", token: before.token }).catch(() => undefined);
   }
   return session.value?.loan ?? "";
+}
+
+/** Whether the server said that a pass does not open here. @param {unknown} trouble */
+export function isRefused(trouble) {
+  return trouble instanceof ServerTrouble && trouble.kind === "refused";
 }
 
 /** Puts away a pass that is not to be opened here. @param {string} pass */
