@@ -55,7 +55,11 @@ export async function examinationOf(entity, id) {
     case "recommendation":
     case "watermark":
     case "amendment":
+    case "loan_check":
       return (await db.table(TABLES[entity]).get(id))?.examination ?? null;
+    case "point_check":
+    case "signature":
+      return examinationOf("loan_check", (await db.table(TABLES[entity]).get(id))?.loan_check ?? "");
     default:
       return null;
   }

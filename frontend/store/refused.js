@@ -48,9 +48,15 @@ export function amendInstead(id, reason) {
   });
 }
 
+/** What belongs to no examination, or to a check, whose own words are signed. */
+const NOT_AMENDED = [
+  "location", "object", "move", "visit", "amendment",
+  "loan", "loaned_object", "loan_check", "point_check", "signature", "stop",
+];
+
 /** Whether the change can be said as an amendment. @param {Change} change */
 export function canBeAmended({ entity }) {
-  return !["location", "object", "move", "visit", "amendment"].includes(entity);
+  return !NOT_AMENDED.includes(entity);
 }
 
 /** @param {Change} change @returns {Fields[]} */

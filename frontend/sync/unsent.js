@@ -56,7 +56,9 @@ export async function objectOf(entity, id, record) {
   if (entity === "visit") return text(record.name) || "A visit";
   if (entity === "object") return text(record.accession_number);
   if (entity === "location") return text(record.name);
-  const examination = entity === "examination" ? id : text(record.examination);
+  const check = text(record.loan_check) && (await db.loan_checks.get(text(record.loan_check)));
+  const examination =
+    entity === "examination" ? id : text(record.examination) || (check && check.examination) || "";
   const key = text(record.object) || (await db.examinations.get(examination))?.object;
   return (key && (await db.objects.get(key))?.accession_number) || "An object";
 }
@@ -70,14 +72,20 @@ const WHAT = {
   measurement: (record) => text(record.what),
   recommendation: (record) => lowerFirst(kindOfWork(text(record.kind_of_work))?.name ?? text(record.kind_of_work)),
   watermark: (record) => lowerFirst(text(record.motif) || text(record.letters)),
+  loan_check: (record) => lowerFirst(named("stage", text(record.stage))),
+  point_check: (record) => lowerFirst(named("answer", text(record.answer))),
+  signature: (record) => text(record.name),
 };
+
+/** Where the kind's own name would not read well. @type {Record<string, string>} */
+const KINDS = { loan_check: "check on a loan", point_check: "point of a check" };
 
 /** @param {Change} change @param {Fields} record */
 function whatOf({ entity, fields, creates }, record) {
   const about = WHAT[entity]?.(record) ?? "";
   // A countermark is one in words, though it is kept among the watermarks.
   const kind = entity === "watermark" ? text(record.kind) || entity : entity;
-  const name = upperFirst(kind) + (about && `: ${about}`);
+  const name = upperFirst(KINDS[kind] ?? kind) + (about && `: ${about}`);
   if (fields.deleted) return `${name}, removed`;
   if (creates) return name;
   if (fields.signed_at) return `${name}, signed`;

@@ -16,7 +16,12 @@ from survey.examination.models import Photograph
 from survey.sync import registry
 from survey.vocabulary import queries as vocabulary
 
-ENTITY_NAMES = {"object": "catalogue entry"}
+ENTITY_NAMES = {
+    "object": "catalogue entry",
+    "loaned_object": "object on a loan",
+    "loan_check": "check on a loan",
+    "point_check": "point of a check",
+}
 # Where the field's own name would not read well.
 FIELD_NAMES = {
     "deleted": "Deleted or kept",
@@ -47,6 +52,16 @@ FIELD_NAMES = {
     "repertory_from_year": "First year in the repertory",
     "repertory_to_year": "Last year in the repertory",
     "match": "Match with the repertory",
+    "earlier": "State it starts from",
+    "seals": "Seal numbers",
+    "seals_whole": "Whether the seals are whole",
+    "hours_acclimatised": "Time in the closed crate",
+    "logger": "Data logger",
+    "temperature_c": "Temperature",
+    "humidity_percent": "Relative humidity",
+    "statement": "What was signed",
+    "answer": "How the point was found",
+    "now": "How it stands now",
 }
 # Fields that hold codes of the vocabulary, and the list that knows their names.
 CODED = {
@@ -57,7 +72,20 @@ CODED = {
     "hazards": vocabulary.hazards,
 }
 # By the end of a field's name, or by the whole of it.
-UNITS = {"mm": "mm", "deg": "°", "px": "pixels", "bytes": "bytes", "hours": "hours", "s": "s"}
+UNITS = {
+    "mm": "mm",
+    "deg": "°",
+    "px": "pixels",
+    "bytes": "bytes",
+    "hours": "hours",
+    "acclimatise": "hours",
+    "acclimatised": "hours",
+    "s": "s",
+    "c": "°C",
+    "percent": "%",
+    "lux": "lx",
+    "lm": "µW/lm",
+}
 
 
 def entry_name(entries: list[dict[str, Any]], code: str) -> str:

@@ -18,7 +18,7 @@ const LOAN = {
   hours_to_acclimatise: 48,
 };
 const NOTHING_SAID = {
-  stage: "arrival", hours_acclimatised: null, seals_whole: "", temperature_c: null, humidity_percent: null, glazing: "",
+  stage: "arrival", crate: "", hours_acclimatised: null, seals_whole: "", temperature_c: null, humidity_percent: null, glazing: "",
 };
 
 function found(said, loan = LOAN) {
@@ -29,7 +29,7 @@ test("what was agreed is told with its units, and what was not is left out", () 
   assert.deepEqual(agreed(LOAN), [
     ["Temperature", "18 to 22 °C"],
     ["Relative humidity", "45 to 55 %"],
-    ["Light", "at most 50 lux"],
+    ["Light", "at most 50 lx"],
     ["Closed crate", "stands 48 h before it is opened"],
   ]);
   assert.deepEqual(agreed({ ...NOTHING_AGREED, coolest_c: 16 }), [["Temperature", "at least 16 °C"]]);
@@ -112,4 +112,10 @@ test("the photograph that shows the place comes first, in a light that shows the
   assert.deepEqual(ranked(all, seen).map(({ id }) => id), ["raking", "normal", "loose", "verso"]);
   const marked = { ...seen, region: null, mark: { photograph: "loose", x: 0.5, y: 0.5 } };
   assert.equal(ranked(all, marked)[0].id, "loose");
+});
+
+test("another crate than the list says is told", () => {
+  const said = heldAgainst(LOAN, { ...NOTHING_SAID, crate: "Crate 3" }, { crate: "Crate 2" });
+  assert.deepEqual(said.map(({ sentence }) => sentence), ["Crate 3 is another crate than the list says, which is Crate 2."]);
+  assert.deepEqual(heldAgainst(LOAN, { ...NOTHING_SAID, crate: " crate 2" }, { crate: "Crate 2" }), []);
 });

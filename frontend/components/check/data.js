@@ -20,6 +20,7 @@ import { answersOf, isSettled, knownPoints } from "../../store/loans/points.js";
  * @typedef {{
  *   check: Row.LoanCheckRow,
  *   loan: Row.LoanRow,
+ *   loaned: Row.LoanedObjectRow | undefined,
  *   examination: Row.ExaminationRow,
  *   object: Row.ObjectRow | undefined,
  *   earlier: Row.ExaminationRow | undefined,
@@ -45,8 +46,9 @@ export async function readCheck(id) {
     answersOf(id),
   ]);
   if (!loan || !examination) return null;
-  const [object, own, photographs] = await Promise.all([
+  const [object, loaned, own, photographs] = await Promise.all([
     db.objects.get(examination.object),
+    db.loaned_objects.where({ object: examination.object }).filter((row) => row.loan === loan.id).first(),
     db.observations.where({ examination: examination.id }).sortBy("id"),
     db.photographs.where({ examination: examination.id }).toArray(),
   ]);
@@ -62,7 +64,7 @@ export async function readCheck(id) {
   });
   const carriedOver = new Set(points.map(({ now }) => now?.id));
   const found = own.filter((row) => !carriedOver.has(row.id));
-  return { check, loan, examination, object, earlier, points, found };
+  return { check, loan, loaned, examination, object, earlier, points, found };
 }
 
 /** Points that have neither an answer nor a reason. @param {Pick<CheckData, "points">} data */

@@ -122,8 +122,8 @@ export function Unpacking({ held, data, onChange }) {
 }
 
 /** What was found, beside what was agreed. */
-function HeldAgainst(/** @type {{data: CheckData}} */ { data: { check, loan } }) {
-  const found = heldAgainst(loan, check);
+function HeldAgainst(/** @type {{data: CheckData}} */ { data: { check, loan, loaned } }) {
+  const found = heldAgainst(loan, check, loaned);
   const facts = agreed(loan);
   return html`<section class="inset stack" aria-label="Held against what was agreed">
     <h3>Held against what was agreed</h3>

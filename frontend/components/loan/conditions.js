@@ -1,6 +1,6 @@
 /** What lender and borrower agreed on, in words, and what was found held against it. */
 
-/** @import { LoanCheckRow, LoanRow } from "../../store/types.js" */
+/** @import { LoanCheckRow, LoanedObjectRow, LoanRow } from "../../store/types.js" */
 
 /** Crates stand closed so long where nothing was agreed, h. Common practice, no source. */
 export const USUAL_HOURS = 24;
@@ -21,7 +21,7 @@ export function agreed(loan) {
   const facts = [
     ["Temperature", between(loan.coolest_c, loan.warmest_c, "°C")],
     ["Relative humidity", between(loan.driest_percent, loan.dampest_percent, "%")],
-    ["Light", loan.most_lux === null ? "" : `at most ${loan.most_lux} lux`],
+    ["Light", loan.most_lux === null ? "" : `at most ${loan.most_lux} lx`],
     [
       "Ultraviolet radiation",
       loan.most_ultraviolet_uw_lm === null ? "" : `at most ${loan.most_ultraviolet_uw_lm} µW/lm`,
@@ -58,16 +58,29 @@ function between(
  *
  * @param {LoanRow} loan
  * @param {LoanCheckRow} check
+ * @param {LoanedObjectRow} [loaned]  how the object is listed
  * @returns {Found[]}
  */
-export function heldAgainst(loan, check) {
+export function heldAgainst(loan, check, loaned) {
   return [
+    crate(check, loaned),
     hoursClosed(loan, check),
     seals(check),
     climate("temperature_c", "°C", check.temperature_c, loan.coolest_c, loan.warmest_c),
     climate("humidity_percent", "% relative humidity", check.humidity_percent, loan.driest_percent, loan.dampest_percent),
     glazing(check),
   ].filter((found) => found !== null);
+}
+
+/** @param {LoanCheckRow} check @param {LoanedObjectRow | undefined} loaned @returns {Found | null} */
+function crate({ crate: found }, loaned) {
+  const plain = (/** @type {string} */ words) => words.trim().toLowerCase();
+  if (!loaned?.crate || !found.trim() || plain(found) === plain(loaned.crate)) return null;
+  return {
+    field: "crate",
+    holds: false,
+    sentence: `${found.trim()} is another crate than the list says, which is ${loaned.crate}.`,
+  };
 }
 
 /** @param {LoanRow} loan @param {LoanCheckRow} check @returns {Found | null} */

@@ -7,9 +7,12 @@ import {
   readChainLines,
   readDistance,
   readHours,
+  readHoursClosed,
+  readHumidity,
   readLength,
   readSeconds,
   readSheetSide,
+  readTemperature,
   readUncertainty,
   readYear,
 } from "../examine/numbers.js";
@@ -38,10 +41,13 @@ const NUMBERS = {
   repertory_to_year: readYear,
   uncertainty: readUncertainty,
   hours: readHours,
+  hours_acclimatised: readHoursClosed,
+  temperature_c: readTemperature,
+  humidity_percent: readHumidity,
 };
 const LISTS = ["lights", "hazards"];
 const YES_OR_NO = ["nothing_seen", "location_confirmed"];
-const LONG_WORDS = ["notes", "note"];
+const LONG_WORDS = ["notes", "note", "reason", "logger"];
 const WORDS = [
   "mount",
   "place",
@@ -55,6 +61,9 @@ const WORDS = [
   "repertory",
   "repertory_number",
   "repertory_place",
+  "venue",
+  "crate",
+  "seals",
 ];
 
 /** Whether a third value can be given for the field; places and shapes are drawn in the record. */

@@ -41,7 +41,9 @@ export function unitOf(field, row) {
   if (field.endsWith("_mm")) return "mm";
   if (field.endsWith("_deg")) return "°";
   if (field.endsWith("_s")) return "s";
-  if (field === "hours") return "hours";
+  if (field.endsWith("_c")) return "°C";
+  if (field.endsWith("_percent")) return "%";
+  if (field === "hours" || field.startsWith("hours_")) return "hours";
   if (field === "value" || field === "uncertainty") return row?.unit === "mm2" ? "mm²" : "mm";
   return "";
 }
@@ -60,7 +62,7 @@ export function choicesOf(/** @type {string} */ field) {
   if (codes) return codes.map(({ code, name }) => ({ value: code, label: name }));
   if (field === "purpose") return purposes.map(({ value, label }) => ({ value, label }));
   if (field === "unit") return ["mm", "mm2"].map((value) => ({ value, label: codeInWords(field, value) }));
-  return optionsOf(field);
+  return optionsOf(field).filter(({ value }) => value !== "");
 }
 
 /**
@@ -112,6 +114,12 @@ function codeInWords(/** @type {string} */ field, /** @type {string} */ code) {
     case "photograph":
     case "observation":
       return `One of its ${field}s`;
+    case "now":
+      return "One of its observations";
+    case "earlier":
+      return "An earlier examination";
+    case "statement":
+      return "A signed text";
     default:
       return named(field, code);
   }
