@@ -1,6 +1,7 @@
 /** The check of one object on a loan, one thing at a time, from the crate to the signature. */
 
 import { AnswerBar } from "../components/check/answer-bar.js";
+import { EarlierPicture, placeInPixels } from "../components/check/earlier-picture.js";
 import { nextOpen, openOf, readCheck } from "../components/check/data.js";
 import { PointsList } from "../components/check/points-list.js";
 import { Unpacking, unpackingName } from "../components/check/unpacking.js";
@@ -20,6 +21,7 @@ import { html, useEffect, useMemo, useState } from "../vendor/ui.js";
 
 /** @import { LoanCheckRow } from "../store/types.js" */
 /** @import { Answer } from "../store/loans/answers.js" */
+/** @typedef {ReturnType<typeof import("../components/check/now-photograph.js").asThen>} Then */
 /** @typedef {(step: string, point?: string) => string} Href */
 /** @import { Held } from "../components/examine/held.js" */
 /** @import { CheckData, Point } from "../components/check/data.js" */
@@ -193,11 +195,11 @@ function Points({ held, data, shown, isLeaving, href }) {
       <${PointsList} points=${points} href=${(/** @type {Point} */ { known }) => href("points", known.id)} />`;
   }
   const at = points.indexOf(shown);
-  const openCamera = (/** @type {Earlier | null} */ earlier, /** @type {string} */ light) => {
+  const openCamera = (/** @type {Earlier | null} */ earlier, /** @type {Then} */ then) => {
     setGhost(earlier);
-    held.view.side.value = earlier?.photograph.side ?? shown.known.side;
-    held.view.azimuth.value = earlier?.photograph.azimuth_deg ?? null;
-    held.view.camera.value = light;
+    held.view.side.value = then.side;
+    held.view.azimuth.value = then.azimuth_deg;
+    held.view.camera.value = then.light;
   };
   return html`<div class="point-head">
       <h2 tabindex="-1">Point ${at + 1} of ${points.length}</h2>
@@ -225,7 +227,11 @@ function Points({ held, data, shown, isLeaving, href }) {
       ghost=${ghost && {
         sha256: ghost.photograph.sha256,
         words: `${nameOf(ghost.photograph)}, ${day(ghost.examination.started_at)}`,
+        width_px: ghost.photograph.width_px,
+        height_px: ghost.photograph.height_px,
+        place: placeInPixels(shown.known, ghost.photograph),
       }}
+      beside=${ghost && html`<${EarlierPicture} known=${shown.known} earlier=${ghost} />`}
       onKept=${(/** @type {string} */ id) => linkPhotograph(check, shown.known.id, id)}
     />`}`;
 }

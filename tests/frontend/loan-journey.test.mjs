@@ -181,3 +181,22 @@ test("the next open point comes round to the first, and never is the one in hand
   assert.equal(nextOpen(points).known.id, "a");
   assert.equal(nextOpen([point("a", false)], "a"), null);
 });
+
+test("a point is looked at on the last photograph that was taken of it, then on earlier ones", async () => {
+  const { earlierPictures } = await import("../../frontend/components/check/earlier-pictures.js");
+  await db.photographs.bulkPut([
+    { id: "p1", examination: "x0", light: "normal", side: "recto", homography: [1, 0, 0, 0, 1, 0, 0, 0, 1], placing: null },
+    { id: "p2", examination: "x0", light: "raking", side: "recto", homography: [1, 0, 0, 0, 1, 0, 0, 0, 1], placing: null },
+  ]);
+  const outgoing = await begin("outgoing");
+  await answerPoint(outgoing, await db.observations.get("k1"), "changed");
+  const [point] = await db.point_checks.toArray();
+  const [carriedOver, close, other] = [point.now, "p3", "p4"];
+  for (const id of [close, other]) {
+    await db.photographs.put({ id, examination: outgoing.examination, light: "normal", side: "recto", homography: null, placing: null });
+  }
+  await linkPhotograph(outgoing, "k1", close);
+  const found = await earlierPictures(await db.observations.get(carriedOver));
+  assert.deepEqual(found.map(({ photograph }) => photograph.id), [close, other, "p2", "p1"]);
+  assert.deepEqual([found[0].examination.id, found[2].examination.id], [outgoing.examination, "x0"]);
+});

@@ -1,6 +1,6 @@
 /** A known point on the photograph of its time: its place enlarged and outlined, or the whole sheet. */
 
-import { apply } from "../../imaging/geometry.js";
+import { apply, inverse } from "../../imaging/geometry.js";
 import { html, useMemo, useState } from "../../vendor/ui.js";
 import { asPhotograph, sheetOf } from "../examine/on-sheet/data.js";
 import { isOnSheet, termName } from "../examine/words.js";
@@ -48,7 +48,7 @@ export function EarlierPicture({ known, earlier: { photograph, examination } }) 
     <${Pane}
       key=${`${photograph.id} ${isWhole}`}
       label=${`${shown.name}, as it was. Arrow keys move, plus and minus enlarge.`}
-      words=${place.length ? [] : ["Its place is not drawn on this photograph."]}
+      words=${place.length ? [] : [whyNoPlace(known, photograph)]}
       layers=${[{ photograph: shown, toMm: () => toMm }]}
       outlines=${outlines}
       view=${view}
@@ -69,6 +69,13 @@ export function EarlierPicture({ known, earlier: { photograph, examination } }) 
       ${isWhole ? "The place" : "Whole sheet"}
     </button>`}
   </div>`;
+}
+
+/** @param {ObservationRow} known @param {Earlier["photograph"]} photograph */
+function whyNoPlace({ side }, photograph) {
+  return side === photograph.side
+    ? "Its place is not drawn on this photograph."
+    : `This is the ${photograph.side}; the point is on the ${side}.`;
 }
 
 /**
@@ -109,6 +116,23 @@ function placeOn({ region, mark, side }, photograph, isPlaced, toMm, { width_px,
   if (region && isPlaced && side === photograph.side) return region.points;
   if (mark?.photograph !== photograph.id) return [];
   return [apply(toMm, [mark.x * width_px, mark.y * height_px])];
+}
+
+/**
+ * Where the point lies on the photograph, in pixels of the upright picture; nothing where the
+ * photograph cannot show it.
+ *
+ * @param {ObservationRow} known
+ * @param {Earlier["photograph"]} photograph
+ * @returns {(size: {width_px: number, height_px: number}) => Point[]}  for the size of that picture
+ */
+export function placeInPixels(known, photograph) {
+  return (size) => {
+    const isPlaced = isOnSheet(photograph);
+    const toMm = isPlaced ? /** @type {Matrix} */ (photograph.homography) : byItsEdges(size);
+    const back = inverse(toMm);
+    return placeOn(known, photograph, isPlaced, toMm, size).map((at) => apply(back, at));
+  };
 }
 
 /** The place with its surroundings. @param {Point[]} place @param {Bounds} whole @returns {Bounds} */

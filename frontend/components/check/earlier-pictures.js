@@ -40,6 +40,11 @@ export async function earlierPictures(known) {
   return found;
 }
 
+/** Whether a photograph shows the side that a point is on, or has its mark. @param {ObservationRow} known @param {Earlier} earlier */
+export function isOfItsSide({ side, mark }, { photograph }) {
+  return photograph.side === side || mark?.photograph === photograph.id;
+}
+
 /** The answer at an earlier check by which an observation was carried over from the state before. @param {ObservationRow} observation */
 async function carriedOverFrom({ id, examination }) {
   const checks = await db.loan_checks.where({ examination }).primaryKeys();

@@ -9,6 +9,7 @@ import { ShotsWithoutRoom } from "../examine/shots-without-room.js";
 import { Notice } from "../notice.js";
 import { Thumbnail } from "../thumbnail.js";
 import { lowerFirst } from "../wording.js";
+import { isOfItsSide } from "./earlier-pictures.js";
 
 /** @import { Held } from "../examine/held.js" */
 /** @import { Point } from "./data.js" */
@@ -19,13 +20,15 @@ import { lowerFirst } from "../wording.js";
  * @param {Held} props.held
  * @param {Point} props.point
  * @param {Earlier | null} props.earlier
- * @param {(earlier: Earlier | null, light: string) => void} props.onCamera
+ * @param {(earlier: Earlier | null, then: ReturnType<typeof asThen>) => void} props.onCamera
  * @param {(earlier: Earlier) => void} props.onCompare
  * @param {(photograph: string) => void} props.onKept
  */
 export function NowPhotograph({ held, point, earlier, onCamera, onCompare, onKept }) {
   const [refusals, setRefusals] = useState(/** @type {string[]} */ ([]));
-  const { light, side, azimuth_deg } = asThen(point, earlier);
+  const then = asThen(point, earlier);
+  const { light, side, azimuth_deg } = then;
+  const isLikeThen = earlier !== null && isOfItsSide(point.known, earlier);
   const found = lightOf(light);
   if (!found) return null;
   const what = captureWords(found, side, azimuth_deg);
@@ -43,14 +46,18 @@ export function NowPhotograph({ held, point, earlier, onCamera, onCompare, onKep
     }
   };
   return html`<section class="inset stack" aria-label="Photograph it as it is now">
-    <p>
-      <strong>Same light as then: ${lowerFirst(what)}.</strong>${" "}
-      <span class="soft">Light and exposure alone can look like a change.</span>
-    </p>
+    ${isLikeThen
+      ? html`<p>
+          <strong>Same light as then: ${lowerFirst(what)}.</strong>${" "}
+          <span class="soft">Light and exposure alone can look like a change.</span>
+        </p>`
+      : html`<p>
+          It was not photographed from this side. A photograph of now helps whoever looks next.
+        </p>`}
     ${point.photograph &&
     html`<div class="now-shot">
       <${Thumbnail} sha256=${point.photograph.sha256} alt=${`Now, ${lowerFirst(what)}`} />
-      ${earlier &&
+      ${isLikeThen &&
       html`<button type="button" class="button big" onClick=${() => onCompare(earlier)}>
         Compare then and now
       </button>`}
@@ -59,7 +66,7 @@ export function NowPhotograph({ held, point, earlier, onCamera, onCompare, onKep
       what=${what}
       light=${light}
       onFiles=${keep}
-      onLiveView=${() => onCamera(earlier, light)}
+      onLiveView=${() => onCamera(isLikeThen ? earlier : null, then)}
     />
     <${ShotChecks} held=${held} light=${light} onFiles=${keep} />
     <${ShotsWithoutRoom} held=${held} light=${light} />
@@ -68,14 +75,15 @@ export function NowPhotograph({ held, point, earlier, onCamera, onCompare, onKep
 }
 
 /**
- * Under which light a point is photographed: that of the earlier photograph, else one that shows it.
+ * Under which light a point is photographed: that of the earlier photograph of its side, else one
+ * that shows it.
  *
  * @param {Pick<Point, "known">} point
  * @param {Earlier | null} earlier
  * @returns {{light: string, side: import("../../store/types.js").Side, azimuth_deg: number | null}}
  */
 export function asThen({ known }, earlier) {
-  if (earlier) {
+  if (earlier && isOfItsSide(known, earlier)) {
     const { light, side, azimuth_deg } = earlier.photograph;
     return { light, side, azimuth_deg };
   }

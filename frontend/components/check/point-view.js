@@ -30,7 +30,7 @@ const LEFT_OPEN = ["No time", "The sheet is not to be turned", "To be looked at 
  * @param {CheckData} props.data
  * @param {Point} props.point
  * @param {boolean} props.isLeaving  it is about to be left open
- * @param {(earlier: Earlier | null, light: string) => void} props.onCamera
+ * @param {(earlier: Earlier | null, then: ReturnType<typeof import("./now-photograph.js").asThen>) => void} props.onCamera
  * @param {(earlier: Earlier) => void} props.onCompare
  */
 export function PointView({ held, data, point, isLeaving, onCamera, onCompare }) {

@@ -33,9 +33,11 @@ const JPEG_QUALITY = 0.95;
  * @param {import("./held.js").Held} props.held
  * @param {import("./ghost.js").Shown | null} [props.ghost]  a photograph of then, laid over the
  *   live picture
+ * @param {import("../../vendor/ui.js").ComponentChildren} [props.beside]  shown beside the live
+ *   picture where there is room
  * @param {(photograph: string) => void} [props.onKept]  told each photograph once it is kept
  */
-export function LiveCamera({ held, ghost = null, onKept }) {
+export function LiveCamera({ held, ghost = null, beside, onKept }) {
   const { view } = held;
   const [strength, setStrength] = useState(GHOST_STRENGTH);
   const [isAlone, setIsAlone] = useState(false);
@@ -105,6 +107,7 @@ export function LiveCamera({ held, ghost = null, onKept }) {
         onStrength=${setStrength}
         onAlone=${setIsAlone}
       />`}
+      ${beside && html`<div class="camera-beside">${beside}</div>`}
       ${light.has_azimuth &&
       !ghost &&
       html`<${AzimuthSteps}
