@@ -178,7 +178,7 @@ class SignatureSerializer(SyncedSerializer):
         return check_not_ahead(signed_at)
 
     def validate_strokes(self, strokes: Any) -> Any:
-        """None at all: who cannot draw signs with the name alone, and is shown as having done so."""
+        """None at all: signed with the name alone, for whoever cannot draw."""
         if (
             not isinstance(strokes, list)
             or len(strokes) > MOST_STROKES

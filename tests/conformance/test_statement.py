@@ -49,7 +49,7 @@ def tablet_says(**asked: Any) -> Any:
 
 
 def log_all() -> None:
-    """Everything that was made by factories becomes known to the change log, so that it is pulled."""
+    """What factories made becomes known to the change log, so that it is pulled."""
     for name in PULLED:
         entity = registry.named(name)
         assert entity is not None
