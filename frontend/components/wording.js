@@ -173,20 +173,11 @@ const names = {
   kind: { watermark: "Watermark", countermark: "Countermark" },
   seen_from: { mould: "Mould side", felt: "Felt side" },
   match: { identical: "Identical", variant: "A variant", type: "Of the same type only" },
-  stage: { outgoing: "Outgoing", arrival: "Arrival", interim: "Interim", return: "Return" },
-  answer: { same: "Same", changed: "Changed", "not-visible": "Not visible", "": "Left open" },
   role: {
     courier: "Courier",
     receiver: "Receiver",
     conservator: "Conservator",
     registrar: "Registrar",
-  },
-  glazing: {
-    none: "Not glazed",
-    whole: "Whole",
-    scratched: "Scratched or chipped",
-    cracked: "Cracked",
-    broken: "Broken",
   },
   verso_seen: {
     yes: "Verso examined",

@@ -2,7 +2,9 @@
 
 import { Choice } from "../components/choice.js";
 import { contradicts } from "../components/examine/progress.js";
-import { checkName, factsOf, nameOf } from "../components/loans/words.js";
+import { PointsList } from "../components/check/points-list.js";
+import { readWhole } from "../components/loan/whole-check.js";
+import { checkName } from "../components/loan/words.js";
 import { NotHere } from "../components/not-here.js";
 import { Notice } from "../components/notice.js";
 import { useDraft, handOf, keyOf } from "../components/sign/drafts.js";
@@ -13,17 +15,16 @@ import { TopBar } from "../components/top-bar.js";
 import { count, day } from "../components/wording.js";
 import { db } from "../store/database.js";
 import { useLive } from "../store/live.js";
-import { readCheck } from "../store/loans/read-check.js";
 import { sign } from "../store/loans/signing.js";
 import { save } from "../store/write.js";
 import { html, useState } from "../vendor/ui.js";
 
-/** @import { WholeCheck } from "../store/loans/read-check.js" */
+/** @import { WholeCheck } from "../components/loan/whole-check.js" */
 
 /** @param {{id: string}} props  of the check */
 export function SignCheck({ id }) {
   const whole = useLive(
-    () => readCheck(id),
+    () => readWhole(id),
     [id],
     /** @type {WholeCheck | null | undefined} */ (undefined),
   );
@@ -32,8 +33,9 @@ export function SignCheck({ id }) {
       what="This check"
       why="Send and receive on the Sync screen if it was begun on another device."
     />`;
+  const back = whole?.check.statement ? `#/loan/${whole.check.loan}` : `#/check/${id}?step=sign`;
   return html`<div class="screen">
-    <${TopBar} title="Sign the check" back=${`#/check/${id}`} />
+    <${TopBar} title="Sign the check" back=${back} />
     <main id="main" aria-busy=${!whole}>${whole && html`<${Whole} whole=${whole} />`}</main>
   </div>`;
 }
@@ -48,7 +50,7 @@ function Whole({ whole }) {
       <p class="object-number numeral">${object?.accession_number ?? "Not carried"}</p>
       <h2 class="page-title">${object?.title}</h2>
       <p>${about}</p>
-      ${loan && html`<p class="soft">${loan.reference} ${loan.title}: ${loan.lender} to ${loan.borrower}</p>`}
+      <p class="soft">${loan.reference} ${loan.title}: ${loan.lender} to ${loan.borrower}</p>
     </div>
     ${refused.length > 0 &&
     html`<${Notice} kind="problem">
@@ -79,19 +81,11 @@ function ToSign({ whole }) {
         ${count(open.length, "known point")} ${open.length === 1 ? "has" : "have"} neither an answer
         nor a reason. The fields to sign in come when all are settled.
       </p>
-      <ul class="rows">
-        ${open.map(
-          ({ observation }) => html`<li key=${observation.id}>
-            <a class="row-link" href=${`#/check/${check.id}?point=${observation.id}`}>
-              <span class="grow">
-                <span class="row-name">${nameOf(observation)}</span>
-                <span class="row-title">${factsOf(observation)}</span>
-              </span>
-              <span class="tag open">Open</span>
-            </a>
-          </li>`,
-        )}
-      </ul>
+      <${PointsList}
+        points=${open}
+        href=${(/** @type {import("../components/check/data.js").Point} */ { known }) =>
+          `#/check/${check.id}?step=points&point=${known.id}`}
+      />
     </section>`;
   }
   if (isAgainst) return html`<${Contradiction} whole=${whole} />`;
@@ -170,7 +164,7 @@ function Hands({ whole }) {
         hand=${hand}
         sha256=${sha256}
         onChange=${(/** @type {Partial<import("../components/sign/hand.js").HandDraft>} */ fields) => changeHand(at, fields)}
-        names=${whole.loan?.couriers ?? []}
+        names=${whole.loan.couriers}
         houses=${housesOf(whole)}
       />`,
     )}
@@ -195,7 +189,7 @@ function Further({ whole }) {
             hand=${hand}
             sha256=${sha256}
             onChange=${(/** @type {Partial<typeof hand>} */ fields) => setHand((before) => ({ ...before, ...fields }))}
-            names=${whole.loan?.couriers ?? []}
+            names=${whole.loan.couriers}
             houses=${housesOf(whole)}
           />
           <${SignButton} whole=${whole} sha256=${sha256} hands=${[hand]} titles=${[title]} onDone=${() => setOpen(false)} />`
@@ -242,5 +236,5 @@ function SignButton({ whole, sha256, hands, titles, onDone = () => {} }) {
 
 /** @param {WholeCheck} whole */
 function housesOf({ loan, check }) {
-  return [...new Set([loan?.lender, loan?.borrower, check.venue])].filter((name) => name !== undefined && name !== "");
+  return [...new Set([loan.lender, loan.borrower, check.venue])].filter(Boolean);
 }

@@ -122,7 +122,10 @@ def test_open_points_hinder_the_signing_and_are_named(
     main = page.get_by_role("main")
     expect(main).to_contain_text("1 known point has neither an answer nor a reason.")
     link = page.get_by_role("link", name="Foxing")
-    assert link.get_attribute("href") == f"#/check/{made['check']}?point={made['known'][1]}"
+    assert (
+        link.get_attribute("href")
+        == f"#/check/{made['check']}?step=points&point={made['known'][1]}"
+    )
     assert page.locator(".pad").count() == 0
     assert tablet.field(page, "sign-check").count() == 0
 

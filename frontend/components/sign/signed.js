@@ -2,12 +2,12 @@
 
 import { html, useEffect, useState } from "../../vendor/ui.js";
 import { hashOfText } from "../../imaging/hash.js";
-import { inFours } from "../loans/words.js";
+import { inFours } from "../loan/words.js";
 import { dayAndTime, named } from "../wording.js";
 import { Drawn } from "./strokes.js";
 
 /** @import { SignatureRow } from "../../store/types.js" */
-/** @import { WholeCheck } from "../../store/loans/read-check.js" */
+/** @import { WholeCheck } from "../loan/whole-check.js" */
 
 /** @param {{whole: WholeCheck}} props */
 export function Signed({ whole }) {

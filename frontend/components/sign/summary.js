@@ -1,15 +1,17 @@
 /** What is about to be signed, or was, in plain words. */
 
 import { html } from "../../vendor/ui.js";
-import { conditionsOf } from "../loans/conditions.js";
-import { factsOf, nameOf, tally } from "../loans/words.js";
-import { count, named } from "../wording.js";
+import { observationInWords, termName } from "../examine/words.js";
+import { conditionsOf } from "../loan/condition-rows.js";
+import { tally } from "../loan/words.js";
+import { count, lowerFirst, named } from "../wording.js";
 
-/** @import { Point, WholeCheck } from "../../store/loans/read-check.js" */
+/** @import { Point } from "../check/data.js" */
+/** @import { WholeCheck } from "../loan/whole-check.js" */
 
 /** @param {{whole: WholeCheck}} props */
 export function Summary({ whole }) {
-  const { check, loan, loaned, points, fresh, examination, photographs } = whole;
+  const { check, loan, loaned, points, found, examination, photographs } = whole;
   const outside = conditionsOf(check, loan, loaned).filter(
     ({ verdict }) => verdict === "Outside what was agreed",
   );
@@ -18,18 +20,18 @@ export function Summary({ whole }) {
     ${check.earlier && html`<p>${tally(points)}</p>`}
     ${told.length > 0 &&
     html`<ul class="told">
-      ${told.map((point) => html`<${Told} key=${point.observation.id} point=${point} />`)}
+      ${told.map((point) => html`<${Told} key=${point.known.id} point=${point} />`)}
     </ul>`}
     <p>${findings(whole)}</p>
-    ${fresh.length > 0 &&
+    ${found.length > 0 &&
     html`<ul class="told">
-      ${fresh.map(
+      ${found.map(
         (row) => html`<li key=${row.id}>
-          <strong>${nameOf(row)}</strong>, ${factsOf(row)}${row.note && `. ${row.note}`}
+          <strong>${termName(row)}</strong>, ${lowerFirst(observationInWords(row))}${row.note && `. ${row.note}`}
         </li>`,
       )}
     </ul>`}
-    ${fresh.length === 0 &&
+    ${found.length === 0 &&
     examination.nothing_seen &&
     html`<p>It is said outright that no damage was seen.</p>`}
     <p>${count(photographs.length, "photograph")} taken at this check.</p>
@@ -37,8 +39,8 @@ export function Summary({ whole }) {
       ? html`<p>Outside what was agreed:</p>
           <ul class="told">
             ${outside.map(
-              ({ name, found, agreed }) => html`<li key=${name}>
-                <strong>${name}</strong>: ${found}; agreed: ${agreed.toLowerCase()}
+              ({ name, found: noted, agreed }) => html`<li key=${name}>
+                <strong>${name}</strong>: ${noted}; agreed: ${agreed.toLowerCase()}
               </li>`,
             )}
           </ul>`
@@ -48,15 +50,15 @@ export function Summary({ whole }) {
 }
 
 /** @param {WholeCheck} whole */
-function findings({ check, fresh }) {
-  if (!check.earlier) return `No earlier state was signed. ${count(fresh.length, "observation")} in this one.`;
-  return fresh.length ? `${count(fresh.length, "new finding")}:` : "Nothing new was found.";
+function findings({ check, found }) {
+  if (!check.earlier) return `No earlier state was signed. ${count(found.length, "observation")} in this one.`;
+  return found.length ? `${count(found.length, "new finding")}:` : "Nothing new was found.";
 }
 
 /** @param {{point: Point}} props */
-function Told({ point: { observation, answer } }) {
+function Told({ point: { known, answer } }) {
   return html`<li>
-    <strong>${nameOf(observation)}</strong>, ${factsOf(observation)}:
+    <strong>${termName(known)}</strong>, ${lowerFirst(observationInWords(known))}:
     ${` ${named("answer", answer?.answer ?? "").toLowerCase()}`}${answer?.reason && `. ${answer.reason}`}
   </li>`;
 }

@@ -1,6 +1,7 @@
-/** Packing or unpacking, held against what lender and borrower agreed on. */
+/** What was noted at packing or unpacking, row by row beside what was agreed: for those who read it later. */
 
 import { named } from "../wording.js";
+import { between } from "./conditions.js";
 
 /** @import { LoanCheckRow, LoanedObjectRow, LoanRow } from "../../store/types.js" */
 
@@ -15,7 +16,8 @@ import { named } from "../wording.js";
  * }} Condition
  */
 
-/** What is measured, and what hinders: those that were neither agreed nor noted are left out.
+/**
+ * Those that were neither agreed nor noted are left out.
  *
  * @param {LoanCheckRow} check
  * @param {LoanRow | undefined} loan
@@ -48,17 +50,17 @@ function same(name, agreed, found) {
  * @returns {Condition}
  */
 function within(name, found, least, most, unit) {
-  const agreed = range(least, most, unit);
-  const words = found === null ? "" : figure(found, unit);
+  const agreed = between(least, most, unit);
+  const words = found === null ? "" : `${found} ${unit}`;
   const isWithin = found !== null && found >= (least ?? -Infinity) && found <= (most ?? Infinity);
   return { name, agreed, found: words, verdict: verdictOf(agreed, words, isWithin) };
 }
 
 /** @param {LoanCheckRow} check @returns {Condition} */
 function sealsOf({ seals, seals_whole }) {
-  const state = { yes: "whole", no: "broken", "": "" }[seals_whole];
+  const state = seals_whole && named("seals_whole", seals_whole).toLowerCase();
   const found = [seals, state].filter(Boolean).join(", ");
-  return { name: "Seals", agreed: "Whole", found, verdict: verdictOf("Whole", state, state === "whole") };
+  return { name: "Seals", agreed: "Whole", found, verdict: verdictOf("Whole", state, seals_whole === "yes") };
 }
 
 /** @param {LoanCheckRow} check @param {LoanedObjectRow | undefined} loaned @returns {Condition} */
@@ -74,24 +76,4 @@ function verdictOf(agreed, found, holds) {
   if (!agreed) return "";
   if (!found) return "Not noted";
   return holds ? "As agreed" : "Outside what was agreed";
-}
-
-/** "18 to 22 °C", "at least 24 h", "at most 55 %", or "" when nothing was agreed.
- *
- * @param {number | null} least @param {number | null} most @param {string} unit
- */
-export function range(least, most, unit) {
-  if (least !== null && most !== null) return `${signed(least)} to ${figure(most, unit)}`;
-  if (least !== null) return `at least ${figure(least, unit)}`;
-  return most === null ? "" : `at most ${figure(most, unit)}`;
-}
-
-/** @param {number} value @param {string} unit */
-function figure(value, unit) {
-  return `${signed(value)} ${unit}`;
-}
-
-/** @param {number} value */
-function signed(value) {
-  return String(value).replace("-", "−");
 }

@@ -1,30 +1,13 @@
 /** How checks, their points and their signatures are put into words. */
 
-import { term } from "../../store/vocabulary.js";
 import { count, listed, lowerFirst, named } from "../wording.js";
 
-/** @import { LoanCheckRow, ObservationRow } from "../../store/types.js" */
-/** @import { Point } from "../../store/loans/read-check.js" */
+/** @import { LoanCheckRow } from "../../store/types.js" */
+/** @import { Point } from "../check/data.js" */
 
 /** "Arrival check" @param {Pick<LoanCheckRow, "stage">} check */
 export function checkName({ stage }) {
   return `${named("stage", stage)} check`;
-}
-
-/** The name of an observation's term. @param {Pick<ObservationRow, "term">} observation */
-export function nameOf(observation) {
-  return term(observation.term)?.name ?? observation.term;
-}
-
-/** "slight, along an edge, recto" @param {ObservationRow} observation */
-export function factsOf({ nature, severity, extent, side }) {
-  return [
-    nature === "feature" ? "a feature, not damage" : severity && named("severity", severity).toLowerCase(),
-    extent && named("extent", extent).toLowerCase(),
-    named("side", side).toLowerCase(),
-  ]
-    .filter(Boolean)
-    .join(", ");
 }
 
 /**
