@@ -22,6 +22,7 @@ const SCREENS = {
   find: async () => (await import("./screens/find.js")).Find,
   examine: async () => (await import("./screens/examine.js")).Examine,
   examination: async () => (await import("./screens/examination.js")).ExaminationView,
+  "check-report": async () => (await import("./screens/check-report.js")).CheckReport,
   sign: async () => (await import("./screens/sign-check.js")).SignCheck,
   sync: async () => (await import("./screens/sync.js")).Sync,
   unsent: async () => (await import("./screens/unsent.js")).UnsentWork,

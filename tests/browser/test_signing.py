@@ -84,10 +84,10 @@ def test_two_people_sign_offline_and_the_server_takes_it_later(
     page.context.set_offline(True)
     open_signing(page, made["check"])
     main = page.get_by_role("main")
-    expect(main).to_contain_text("2 known points: 1 same and 1 changed.")
+    expect(main).to_contain_text("Of 2 points known before: 1 same, 1 changed.")
     expect(main).to_contain_text("Longer by about 6 mm.")
-    expect(main).to_contain_text("1 new finding:")
-    expect(main).to_contain_text("Closed before opening: 20 h; agreed: at least 24 h")
+    expect(main).to_contain_text("1 new finding.")
+    expect(main).to_contain_text("Time in the closed crate: 20 h, 4 h less than agreed.")
     assert reading.faults(page) + page.evaluate(TOO_SMALL) == []
 
     sign_by_two(page)

@@ -1,32 +1,50 @@
-/** How checks, their points and their signatures are put into words. */
+/** How checks and what they came to are put into words; as the desk's report has them. */
 
-import { count, listed, lowerFirst, named } from "../wording.js";
+import { count, lowerFirst, named } from "../wording.js";
+import { conditionsOf } from "./condition-rows.js";
 
 /** @import { LoanCheckRow } from "../../store/types.js" */
 /** @import { Point } from "../check/data.js" */
+/** @import { WholeCheck } from "./whole-check.js" */
 
 /** "Arrival check" @param {Pick<LoanCheckRow, "stage">} check */
 export function checkName({ stage }) {
   return `${named("stage", stage)} check`;
 }
 
+/** "Changed", "Left open", "Not answered yet" @param {Point} point */
+export function answerName({ answer }) {
+  return answer && (answer.answer || answer.reason) ? named("answer", answer.answer) : "Not answered yet";
+}
+
+const ANSWERS = ["Same", "Changed", "Not visible", "Left open", "Not answered yet"];
+
 /**
- * "12 known points: 9 same, 1 changed, 1 not visible and 1 left open"; those that nothing was said
- * of are counted as not looked at.
+ * What a check came to, in sentences: how the known points were found, what is new, and which
+ * conditions are other than agreed.
  *
- * @param {Point[]} points
+ * @param {WholeCheck} whole
+ * @returns {string[]}
  */
-export function tally(points) {
-  if (points.length === 0) return "No points were known before.";
-  const said = (/** @type {string} */ code) => points.filter(({ answer }) => answer?.answer === code);
-  const open = said("");
-  const parts = [
-    ...["same", "changed", "not-visible"].map((code) => [said(code).length, lowerFirst(named("answer", code))]),
-    [open.filter(({ answer }) => answer?.reason.trim()).length, "left open"],
-    [points.length - points.filter(({ answer }) => answer?.answer || answer?.reason.trim()).length, "not looked at yet"],
-  ];
-  const told = parts.filter(([number]) => number).map(([number, words]) => `${number} ${words}`);
-  return `${count(points.length, "known point")}: ${listed(told)}.`;
+export function resultOf({ check, loan, loaned, examination, points, found }) {
+  const names = points.map(answerName);
+  const counted = ANSWERS.map((name) => [names.filter((each) => each === name).length, name]);
+  const told = counted.filter(([number]) => number).map(([number, name]) => `${number} ${lowerFirst(String(name))}`);
+  return [
+    points.length
+      ? `Of ${count(points.length, "point")} known before: ${told.join(", ")}.`
+      : "No earlier signed state was known: this check is the first.",
+    found.length
+      ? `${count(found.length, points.length ? "new finding" : "observation")}.`
+      : points.length
+        ? "Nothing new was noted."
+        : examination.nothing_seen
+          ? "The examiner looked and saw no damage."
+          : "",
+    ...conditionsOf(check, loan, loaned)
+      .filter(({ isOutside }) => isOutside)
+      .map(({ name, found: noted, judged }) => `${name}: ${noted}, ${lowerFirst(judged)}.`),
+  ].filter(Boolean);
 }
 
 /** A hash for reading aloud: groups of four. @param {string} sha256 */
