@@ -7,7 +7,7 @@ import { readWhole } from "../components/loan/whole-check.js";
 import { checkName } from "../components/loan/words.js";
 import { NotHere } from "../components/not-here.js";
 import { Notice } from "../components/notice.js";
-import { useDraft, handOf, keyOf } from "../components/sign/drafts.js";
+import { handOf, keyOf, useDraft } from "../components/sign/drafts.js";
 import { Hand, lackOf } from "../components/sign/hand.js";
 import { Signed, useHash } from "../components/sign/signed.js";
 import { Summary } from "../components/sign/summary.js";
@@ -17,7 +17,7 @@ import { db } from "../store/database.js";
 import { useLive } from "../store/live.js";
 import { sign } from "../store/loans/signing.js";
 import { save } from "../store/write.js";
-import { html, useState } from "../vendor/ui.js";
+import { html, useRef, useState } from "../vendor/ui.js";
 
 /** @import { WholeCheck } from "../components/loan/whole-check.js" */
 
@@ -44,6 +44,7 @@ export function SignCheck({ id }) {
 function Whole({ whole }) {
   const { check, object, loan, examination, refused, lacks } = whole;
   const isSigned = check.statement !== "";
+  const wasOpen = useRef(!isSigned);
   const about = [checkName(check), check.venue, day(examination.started_at)].filter(Boolean).join(", ");
   return html`
     <div class="sign-head">
@@ -62,7 +63,7 @@ function Whole({ whole }) {
       <${Summary} whole=${whole} />
     </section>
     ${isSigned
-      ? html`<${Signed} whole=${whole} /><${Further} whole=${whole} />`
+      ? html`<${Signed} whole=${whole} isNew=${wasOpen.current} /><${Further} whole=${whole} />`
       : lacks
         ? html`<${Notice} kind="problem"><p>${lacks}</p><//>`
         : html`<${ToSign} whole=${whole} />`}

@@ -74,7 +74,7 @@ export function ReportDocument({ content, addressOf, sha256 }) {
 
 /** @param {{facts: Facts, across?: boolean}} props */
 function FactList({ facts, across = false }) {
-  return html`<dl class=${`facts${across ? " across" : ""}`}>
+  return html`<dl class=${`fact-list${across ? " across" : ""}`}>
     ${facts.map(([name, words]) => html`<div key=${name}><dt>${name}</dt><dd class="written">${words}</dd></div>`)}
   </dl>`;
 }
@@ -137,7 +137,7 @@ function Shown({ figure, addressOf, isWide = false }) {
       ? html`<div class="missing"><p>${trouble}</p></div>`
       : html`<div class="ground">
           <div class="plate" style=${`width: min(100%, ${width.toFixed(1)}mm)`}>
-            <div class="shot">
+            <div class="picture">
               <img src=${addressOf(photograph.id)} alt=${alt} width=${width_px} height=${height_px} />
               <svg viewBox=${`0 0 ${width_px} ${height_px}`} preserveAspectRatio="none" aria-hidden="true">
                 ${["halo", "core"].map((part) =>
@@ -155,20 +155,20 @@ function Shown({ figure, addressOf, isWide = false }) {
                 .filter(({ points }) => points.length === 1)
                 .map(
                   ({ points: [[x, y]], isBehind }) => html`<span
-                    class=${`ring${isBehind ? " behind" : ""}`}
+                    class=${`place-ring${isBehind ? " behind" : ""}`}
                     style=${placed(x / width_px, y / height_px)}
                     aria-hidden="true"
                   ></span>`,
                 )}
               ${labels.map(
                 ({ text, x, y, isAbove }) => html`<span
-                  class=${`mark${isAbove ? " above" : ""}`}
+                  class=${`place-number${isAbove ? " above" : ""}`}
                   style=${placed(x, y)}
                   aria-hidden="true"
                 >${text}</span>`,
               )}
             </div>
-            ${scale && html`<p class="scale"><span class="bar" style=${`width: ${(100 * scale.share).toFixed(2)}%`}></span> ${scale.mm} mm</p>`}
+            ${scale && html`<p class="scale"><span class="scale-bar" style=${`width: ${(100 * scale.share).toFixed(2)}%`}></span> ${scale.mm} mm</p>`}
           </div>
         </div>`}
     <figcaption><b>${number}</b> ${name}. ${caption}</figcaption>
@@ -186,7 +186,7 @@ function Points({ content }) {
   return html`<section><h2>Point by point</h2>
     <p class="small">${earlierTold}${points.length > 0 && " Each point keeps its number on all photographs."}</p>
     ${points.map(
-      (point) => html`<section class="point" key=${point.number}>
+      (point) => html`<section class="noted" key=${point.number}>
         <h3><${Ordinal} number=${point.number} /> ${point.name}: ${lowerFirst(point.answer)}</h3>
         ${point.reason && html`<p class="written">${point.answer === "Changed" ? "What changed: " : "Reason: "}${point.reason}</p>`}
         <${StateLine} line=${point.before} heading="Earlier" when=${point.told} />
@@ -205,7 +205,7 @@ function StateLine({ line, heading, when }) {
 
 /** @param {{line: Line}} props */
 function Observation({ line }) {
-  return html`<section class="point">
+  return html`<section class="noted">
     <h3><${Ordinal} number=${line.number} /> ${line.name}</h3>
     <p><${Told} line=${line} /></p>
     <${Beside} line=${line} />
@@ -273,7 +273,7 @@ function Signatures({ content, sha256 }) {
       <p><b>DRAFT, not signed.</b> Nobody has signed this check.</p></section>`;
   }
   return html`<section><h2>Signatures</h2>
-      <ul class="signed">
+      <ul class="hands">
         ${content.signatures.map((row) => html`<${Given} key=${row.id} signature=${row} />`)}
       </ul>
       ${content.signatures.length === 0 && html`<p>No signature of it is on this device yet.</p>`}

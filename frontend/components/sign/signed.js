@@ -1,6 +1,6 @@
 /** Who signed a check, when, and the hash by which two copies can be held against each other. */
 
-import { html, useEffect, useState } from "../../vendor/ui.js";
+import { html, useEffect, useRef, useState } from "../../vendor/ui.js";
 import { hashOfText } from "../../imaging/hash.js";
 import { inFours } from "../loan/words.js";
 import { dayAndTime, named } from "../wording.js";
@@ -9,11 +9,19 @@ import { Drawn } from "./strokes.js";
 /** @import { SignatureRow } from "../../store/types.js" */
 /** @import { WholeCheck } from "../loan/whole-check.js" */
 
-/** @param {{whole: WholeCheck}} props */
-export function Signed({ whole }) {
+/**
+ * @param {object} props
+ * @param {WholeCheck} props.whole
+ * @param {boolean} props.isNew  it was signed a moment ago, on this screen
+ */
+export function Signed({ whole, isNew }) {
   const sha256 = useHash(whole.statement);
+  const heading = useRef(/** @type {HTMLElement | null} */ (null));
+  useEffect(() => {
+    if (isNew) heading.current?.focus();
+  }, [isNew]);
   return html`<section class="section stack">
-    <h2>Signed</h2>
+    <h2 ref=${heading} tabindex="-1">Signed</h2>
     <ul class="signatures">
       ${whole.signatures.map((row) => html`<${Given} key=${row.id} signature=${row} />`)}
     </ul>
