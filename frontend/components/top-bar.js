@@ -7,11 +7,14 @@ import { SyncLine } from "./sync-line.js";
  * @param {object} props
  * @param {string} props.title  the screen's one h1
  * @param {string} [props.back]  hash address of the screen above; none on the first screen
+ * @param {boolean} [props.isHeading]  false where the screen shows a document with its own h1
  */
-export function TopBar({ title, back }) {
+export function TopBar({ title, back, isHeading = true }) {
   return html`<header class="top-bar">
     ${back && html`<a class="top-bar-back" href=${back}><${BackShape} /><span>Back</span></a>`}
-    <h1 tabindex="-1">${title}</h1>
+    ${isHeading
+      ? html`<h1 class="top-bar-title" tabindex="-1">${title}</h1>`
+      : html`<p class="top-bar-title">${title}</p>`}
     <${SyncLine} />
   </header>`;
 }

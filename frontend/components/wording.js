@@ -82,9 +82,10 @@ export function bytes(/** @type {number} */ n) {
 const MONTHS =
   "January February March April May June July August September October November December".split(" ");
 
-/** An ISO time as "12 March 2025". */
+/** An ISO time, or a calendar date, as "12 March 2025". */
 export function day(/** @type {string | number} */ time) {
-  const date = new Date(time);
+  // A date alone would be read as midnight in Greenwich: the day before, west of it.
+  const date = new Date(typeof time === "string" && time.length === 10 ? `${time}T00:00` : time);
   return `${date.getDate()} ${MONTHS[date.getMonth()]} ${date.getFullYear()}`;
 }
 
@@ -173,6 +174,12 @@ const names = {
   kind: { watermark: "Watermark", countermark: "Countermark" },
   seen_from: { mould: "Mould side", felt: "Felt side" },
   match: { identical: "Identical", variant: "A variant", type: "Of the same type only" },
+  role: {
+    courier: "Courier",
+    receiver: "Receiver",
+    conservator: "Conservator",
+    registrar: "Registrar",
+  },
   verso_seen: {
     yes: "Verso examined",
     part: "Verso seen in part",

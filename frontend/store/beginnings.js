@@ -8,7 +8,7 @@ import { session } from "./session.js";
 /** @import { Entity, Fields } from "./types.js" */
 
 /** @type {Record<Entity, Fields>} */
-const EMPTY = {
+export const EMPTY = {
   location: {},
   object: {},
   move: { to_location: null, from_location: null, to_place: "", from_place: "", note: "" },

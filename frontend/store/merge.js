@@ -46,7 +46,9 @@ function isSame(a, b) {
 
 /** A refused signature is no signature: the form opens again. @param {Change} change */
 function fieldsToShow({ state, fields }) {
-  if (state !== "refused" || !("signed_at" in fields)) return fields;
-  const { signed_at, signed_name, ...others } = fields;
-  return others;
+  if (state !== "refused") return fields;
+  const { signed_at, statement, ...others } = fields;
+  if (signed_at === undefined) return others;
+  const { signed_name, ...left } = others;
+  return left;
 }

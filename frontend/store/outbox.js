@@ -119,7 +119,7 @@ export function lineOf(entity_id) {
  */
 export async function sendRefusedAgain() {
   await db.outbox.where({ state: "refused" }).modify((change) => {
-    Object.assign(change, { id: newId(), state: "waiting", tried: false, reasons: {} });
+    Object.assign(change, { id: newId(), state: "waiting", tried: false, again: true, reasons: {} });
   });
 }
 

@@ -322,6 +322,7 @@
  * creates  true if the row began with this change
  * settles  the open question that it answers, if any
  * tried    true once it may have reached the server: from then on it must not be altered
+ * again    true once the server has refused it and it waits anew
  * reasons  why the server refused it, one sentence a field
  * @typedef {{
  *   order?: number,
@@ -336,6 +337,7 @@
  *   creates: boolean,
  *   settles?: string,
  *   tried: boolean,
+ *   again?: boolean,
  *   state: "waiting" | "sending" | "refused",
  *   reasons: {[field: string]: string},
  * }} Change

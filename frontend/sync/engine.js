@@ -10,6 +10,7 @@ import { hasCleared } from "./cleared.js";
 import { db, readSetting, writeSetting } from "../store/database.js";
 import { carriedLoans } from "../store/loans/carried.js";
 import { endPass, noteEnd, watchEnd } from "../store/loans/pass.js";
+import { checkResent } from "../store/loans/signing.js";
 import { sendRefusedAgain } from "../store/outbox.js";
 import { ServerTrouble } from "../store/server.js";
 import { needsSignIn, session } from "../store/session.js";
@@ -118,6 +119,7 @@ function mayBeTried(part) {
 /** @param {Session} by */
 async function inStep(by) {
   await reopenUnanswered();
+  await checkResent();
   await push(by, (changes) => noteSent({ changes }));
   await refreshVocabulary(by.token);
   await noteEnd(await pull(by.token, (done) => tell({ progress: { done, total: null } })));

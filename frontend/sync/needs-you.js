@@ -53,18 +53,28 @@ const AHEAD = {
 };
 
 /**
- * Without those that were refused only because the record they hang on was: they go again by
- * themselves when that one is mended.
+ * Without those that were refused only because the record they hang on was, or what they sign:
+ * they go again by themselves when that one is mended.
  *
  * @param {Change[]} refused
  */
 export function rootsOf(refused) {
   const missing = new Set(refused.filter((each) => each.creates).map((each) => each.entity_id));
-  return refused.filter(({ entity_id, creates, fields }) => {
+  const unsigned = new Set(refused.flatMap(signedBy));
+  return refused.filter(({ entity, entity_id, creates, fields }) => {
     const above = [fields.visit, fields.examination, fields.observation, fields.photograph];
     if (!creates) above.push(entity_id);
-    return !above.some((id) => missing.has(/** @type {string} */ (id)));
+    if (above.some((id) => missing.has(/** @type {string} */ (id)))) return false;
+    const signs = entity === "signature" ? fields.loan_check : "signed_at" in fields && entity_id;
+    return !signs || !unsigned.has(/** @type {string} */ (signs));
   });
+}
+
+/** The check and the examination that are signed with a statement. @param {Change} change */
+function signedBy({ fields }) {
+  if (!("statement" in fields)) return [];
+  const { check, examination } = JSON.parse(/** @type {string} */ (fields.statement));
+  return [check.id, examination.id];
 }
 
 /** @param {Change} change @returns {Promise<Matter>} */

@@ -116,6 +116,11 @@ async function refuse(change, reasons) {
     // Not signed after all: the form opens again, so that it can be mended and signed anew.
     await tableOf("examination").update(change.entity_id, { signed_at: null, signed_name: "" });
   }
+  if ("statement" in change.fields) {
+    await tableOf("loan_check").update(change.entity_id, { statement: "" });
+    // It may be signed with other words, which a former pull hid behind these.
+    await db.settings.delete("pull");
+  }
 }
 
 /**

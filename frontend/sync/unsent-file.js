@@ -6,7 +6,7 @@
  * data/photographs/<sha256> the photographs whose files are not with the server, as shot
  */
 
-import { hash } from "../imaging/hash.js";
+import { hashOfText } from "../imaging/hash.js";
 import { db } from "../store/database.js";
 import { session } from "../store/session.js";
 import { filesToSend } from "../store/space.js";
@@ -126,7 +126,7 @@ async function smallFiles(work, listed, now) {
   const bytes = new TextEncoder().encode(work).length;
   const octets = listed.reduce((sum, { size_bytes }) => sum + size_bytes, bytes);
   const manifest = [
-    [await hashOf(work), "data/work.json"],
+    [await hashOfText(work), "data/work.json"],
     ...listed.map(({ sha256 }) => [sha256, `data/photographs/${sha256}`]),
   ];
   /** @type {[string, string][]} */
@@ -140,13 +140,8 @@ async function smallFiles(work, listed, now) {
     ],
     ["manifest-sha256.txt", linesOf(manifest)],
   ];
-  const sums = await Promise.all(tags.map(async ([path, text]) => [await hashOf(text), path]));
+  const sums = await Promise.all(tags.map(async ([path, text]) => [await hashOfText(text), path]));
   return [...tags, ["tagmanifest-sha256.txt", linesOf(sums)], ["data/work.json", work]];
-}
-
-/** @param {string} text */
-function hashOf(text) {
-  return hash(new TextEncoder().encode(text).buffer);
 }
 
 /** @param {string[][]} sums */

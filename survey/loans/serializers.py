@@ -178,15 +178,16 @@ class SignatureSerializer(SyncedSerializer):
         return check_not_ahead(signed_at)
 
     def validate_strokes(self, strokes: Any) -> Any:
+        """None at all: signed with the name alone, for whoever cannot draw."""
         if (
             not isinstance(strokes, list)
-            or not 0 < len(strokes) <= MOST_STROKES
+            or len(strokes) > MOST_STROKES
             or not all(isinstance(stroke, list) and stroke for stroke in strokes)
             or sum(map(len, strokes)) > MOST_POINTS
             or not all(_is_point(point) for stroke in strokes for point in stroke)
         ):
             raise serializers.ValidationError(
-                "A signature is drawn: sign on the glass, then save it."
+                "This is no drawing of a signature: clear the field and sign again."
             )
         return strokes
 

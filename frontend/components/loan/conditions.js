@@ -43,7 +43,7 @@ export function agreed(loan) {
 }
 
 /** "18 to 22 °C", "at least 18 °C", "at most 22 °C", or "" */
-function between(
+export function between(
   /** @type {number | null} */ low,
   /** @type {number | null} */ high,
   /** @type {string} */ unit,

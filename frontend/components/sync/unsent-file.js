@@ -2,7 +2,8 @@
 
 import { useLive } from "../../store/live.js";
 import { countUnsent, makeUnsentFile } from "../../sync/unsent-file.js";
-import { html, useEffect, useState } from "../../vendor/ui.js";
+import { html, useState } from "../../vendor/ui.js";
+import { canShare, HandOver, saveFile } from "../hand-over.js";
 import { Notice } from "../notice.js";
 import { bytes, count } from "../wording.js";
 
@@ -19,7 +20,7 @@ export function UnsentFile() {
     try {
       const done = await makeUnsentFile();
       setMade(done);
-      if (!canShare(done.file)) save(done.file);
+      if (!canShare(done.file)) saveFile(done.file);
     } catch (error) {
       setProblem(
         `The file could not be put together (${String(error)}). Free some room on the tablet and ` +
@@ -48,18 +49,6 @@ export function UnsentFile() {
 }
 
 function MadeFile(/** @type {{made: Made}} */ { made }) {
-  const [problem, setProblem] = useState("");
-  useEffect(() => setProblem(""), [made]);
-  const share = async () => {
-    setProblem("");
-    try {
-      await navigator.share({ files: [made.file], title: made.file.name });
-    } catch (error) {
-      // Closing the tablet's own dialog is no trouble.
-      if (/** @type {any} */ (error).name === "AbortError") return;
-      setProblem("The tablet did not pass the file on. Save it instead.");
-    }
-  };
   return html`<div class="stack">
     <p role="status">
       <strong class="file-name">${made.file.name}</strong>, ${bytes(made.file.size)}, is ready: it
@@ -74,14 +63,7 @@ function MadeFile(/** @type {{made: Made}} */ { made }) {
         camera roll.
       </p>
     <//>`}
-    <div class="row">
-      ${canShare(made.file) &&
-      html`<button type="button" class="button-next" onClick=${share}>Pass the file on</button>`}
-      <button type="button" class="button" onClick=${() => save(made.file)}>
-        ${canShare(made.file) ? "Save the file here" : "Save it again"}
-      </button>
-    </div>
-    ${problem && html`<${Notice} kind="problem"><p>${problem}</p><//>`}
+    <${HandOver} file=${made.file} />
   </div>`;
 }
 
@@ -89,22 +71,4 @@ function MadeFile(/** @type {{made: Made}} */ { made }) {
 function contents({ changes, photographs }) {
   const parts = [changes && count(changes, "change"), photographs && count(photographs, "photograph")];
   return parts.filter(Boolean).join(" and ");
-}
-
-/** Whether the tablet can hand the file to another app. @param {File} file */
-function canShare(file) {
-  return navigator.canShare?.({ files: [file] }) ?? false;
-}
-
-const KEPT_FOR_DOWNLOAD_MS = 10 * 60_000;
-
-/** @param {File} file */
-function save(file) {
-  const link = document.createElement("a");
-  link.href = URL.createObjectURL(file);
-  link.download = file.name;
-  document.body.append(link);
-  link.click();
-  link.remove();
-  setTimeout(() => URL.revokeObjectURL(link.href), KEPT_FOR_DOWNLOAD_MS);
 }

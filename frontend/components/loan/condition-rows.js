@@ -1,0 +1,100 @@
+/**
+ * What was noted at packing or unpacking, row by row beside what was agreed or listed: for those
+ * who sign it, or read it later. In the words of survey/loans/conditions.py.
+ *
+ * Readings at a crate are one look at one instrument, whose uncertainty no record holds; so what
+ * lies outside is told by how much, and a person judges.
+ */
+
+import { named, upperFirst } from "../wording.js";
+import { between } from "./conditions.js";
+
+/** @import { LoanCheckRow, LoanedObjectRow, LoanRow } from "../../store/types.js" */
+
+/**
+ * agreed, found  in words with their unit; "" when there is none
+ * judged         how the two stand to each other, in words
+ * @typedef {{name: string, agreed: string, found: string, judged: string, isOutside: boolean}} Condition
+ */
+
+const NOTHING_AGREED = "Nothing was agreed on this";
+const NOT_NOTED = "Not noted";
+
+/**
+ * What was neither agreed nor noted is left out.
+ *
+ * @param {LoanCheckRow} check
+ * @param {LoanRow} loan
+ * @param {LoanedObjectRow | undefined} loaned
+ * @returns {Condition[]}
+ */
+export function conditionsOf(check, loan, loaned) {
+  return [
+    crate(check.crate, loaned?.crate ?? ""),
+    seals(check),
+    figure("Time in the closed crate", check.hours_acclimatised, [loan.hours_to_acclimatise, null], "h", ["less", "more"]),
+    figure("Temperature", check.temperature_c, [loan.coolest_c, loan.warmest_c], "°C", ["cooler", "warmer"]),
+    figure("Relative humidity", check.humidity_percent, [loan.driest_percent, loan.dampest_percent], "%", ["lower", "higher"]),
+    row("Data logger", "", check.logger, check.logger ? "As noted" : NOT_NOTED),
+    glazing(check.glazing, loaned?.glazing ?? ""),
+  ].filter(({ agreed, found }) => agreed || found);
+}
+
+/** @returns {Condition} */
+function row(
+  /** @type {string} */ name,
+  /** @type {string} */ agreed,
+  /** @type {string} */ found,
+  /** @type {string} */ judged,
+  isOutside = false,
+) {
+  return { name, agreed, found, judged, isOutside };
+}
+
+/** @param {string} found @param {string} listed */
+function crate(found, listed) {
+  if (!found) return row("Crate", listed, found, NOT_NOTED);
+  if (!listed) return row("Crate", listed, found, NOTHING_AGREED);
+  const isOther = found.trim().toLowerCase() !== listed.trim().toLowerCase();
+  return row("Crate", listed, found, isOther ? "Another crate than the list says" : "As listed", isOther);
+}
+
+/** @param {LoanCheckRow} check */
+function seals({ seals: numbers, seals_whole }) {
+  const judged = {
+    yes: "Found whole",
+    no: "Not found whole",
+    "": "Not said whether they were whole",
+  }[seals_whole];
+  const found = numbers || (seals_whole ? "Their numbers were not noted" : "");
+  return row("Seals", "", found, judged, seals_whole === "no");
+}
+
+/**
+ * A figure between two bounds; null for a bound that was not agreed.
+ *
+ * @param {string} name
+ * @param {number | null} found
+ * @param {[least: number | null, most: number | null]} bounds
+ * @param {string} unit
+ * @param {[below: string, above: string]} ways
+ */
+function figure(name, found, [least, most], unit, [below, above]) {
+  const agreed = upperFirst(between(least, most, unit));
+  if (found === null) return row(name, agreed, "", NOT_NOTED);
+  const words = `${found} ${unit}`;
+  if (!agreed) return row(name, agreed, words, NOTHING_AGREED);
+  const far = (/** @type {number} */ by) => `${Number(by.toPrecision(4))} ${unit}`;
+  if (least !== null && found < least) return row(name, agreed, words, `${far(least - found)} ${below} than agreed`, true);
+  if (most !== null && found > most) return row(name, agreed, words, `${far(found - most)} ${above} than agreed`, true);
+  return row(name, agreed, words, "Within what was agreed");
+}
+
+/** @param {LoanCheckRow["glazing"]} state @param {string} listed */
+function glazing(state, listed) {
+  if (!state) return row("Glazing", listed, "", NOT_NOTED);
+  const found = named("glazing", state);
+  if (state === "whole") return row("Glazing", listed, found, "In order");
+  if (state !== "none") return row("Glazing", listed, found, "Damaged", true);
+  return row("Glazing", listed, found, listed ? "Listed as glazed, and is not" : "In order", listed !== "");
+}

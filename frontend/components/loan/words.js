@@ -1,0 +1,53 @@
+/** How checks and what they came to are put into words; as the desk's report has them. */
+
+import { count, lowerFirst, named } from "../wording.js";
+import { conditionsOf } from "./condition-rows.js";
+
+/** @import { LoanCheckRow } from "../../store/types.js" */
+/** @import { Point } from "../check/data.js" */
+/** @import { WholeCheck } from "./whole-check.js" */
+
+/** "Arrival check" @param {Pick<LoanCheckRow, "stage">} check */
+export function checkName({ stage }) {
+  return `${named("stage", stage)} check`;
+}
+
+/** "Changed", "Left open", "Not answered yet" @param {Point} point */
+export function answerName({ answer }) {
+  return answer && (answer.answer || answer.reason) ? named("answer", answer.answer) : "Not answered yet";
+}
+
+const ANSWERS = ["Same", "Changed", "Not visible", "Left open", "Not answered yet"];
+
+/**
+ * What a check came to, in sentences: how the known points were found, what is new, and which
+ * conditions are other than agreed.
+ *
+ * @param {WholeCheck} whole
+ * @returns {string[]}
+ */
+export function resultOf({ check, loan, loaned, examination, points, found }) {
+  const names = points.map(answerName);
+  const counted = ANSWERS.map((name) => [names.filter((each) => each === name).length, name]);
+  const told = counted.filter(([number]) => number).map(([number, name]) => `${number} ${lowerFirst(String(name))}`);
+  return [
+    points.length
+      ? `Of ${count(points.length, "point")} known before: ${told.join(", ")}.`
+      : "No earlier signed state was known: this check is the first.",
+    found.length
+      ? `${count(found.length, points.length ? "new finding" : "observation")}.`
+      : points.length
+        ? "Nothing new was noted."
+        : examination.nothing_seen
+          ? "The examiner looked and saw no damage."
+          : "",
+    ...conditionsOf(check, loan, loaned)
+      .filter(({ isOutside }) => isOutside)
+      .map(({ name, found: noted, judged }) => `${name}: ${noted}, ${lowerFirst(judged)}.`),
+  ].filter(Boolean);
+}
+
+/** A hash for reading aloud: groups of four. @param {string} sha256 */
+export function inFours(sha256) {
+  return sha256.match(/.{1,4}/g) ?? [];
+}

@@ -1,0 +1,149 @@
+"""The report of a check, made on a phone without a network: on the screen, printed, and saved."""
+
+import hashlib
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import Page, expect
+from pypdf import PdfReader
+
+from tests.browser import reading, small_loan
+from tests.browser.conftest import Opener
+from tests.browser.server import Server
+from tests.browser.test_every_tablet_screen import TOO_SMALL
+from tests.browser.test_signing import KEPT, on_a_phone, open_signing, sign_by_two
+from tests.reports.documents import in_one, tagged
+
+# What a lender must find in it, in the order in which it stands.
+SAID = [
+    "Loan check: condition report",
+    "SM.1, arrival check",
+    "Of 2 points known before: 1 same, 1 changed.",
+    "Time in the closed crate: 20 h, 4 h less than agreed.",
+    "90 × 120 mm (height × width), ± 1 mm",
+    "Gallery of the Salt Quay",
+    "Normal light, recto.",
+    "Raking light, recto, 15°.",
+    "Tear: changed",
+    "What changed: Longer by about 6 mm.",
+    "Damage; moderate; one place; recto. Shown by normal light.",
+    "Reaches the plate mark.",
+    "Foxing: same",
+    "Handling crease",
+    "Damage; slight; along an edge; recto. Shown by raking light.",
+    "38.5 mm",
+    "40117 and 40118",
+    "No. 7, 47 to 52 % on the way",
+    "Opened in the crate room.",
+]
+LOADED = "() => Promise.all([...document.images].map((image) => image.decode())).then(() => true)"
+
+
+def open_report(page: Page, check: str) -> None:
+    page.evaluate("(check) => { location.hash = `#/check-report/${check}`; }", check)
+    page.get_by_role("button", name="Save the report").wait_for()
+    expect(page.get_by_role("button", name="Save the report")).to_be_enabled(timeout=60_000)
+
+
+def printed(page: Page, path: Path) -> PdfReader:
+    page.evaluate(LOADED)
+    page.pdf(path=path, prefer_css_page_size=True, print_background=True, tagged=True)
+    return PdfReader(path)
+
+
+def words_of(document: PdfReader) -> str:
+    return in_one(" ".join(one.extract_text() for one in document.pages))
+
+
+def holds_in_order(text: str, wanted: list[str]) -> list[str]:
+    """Those that do not come after the one before."""
+    missing, place = [], 0
+    for words in wanted:
+        found = text.find(words, place)
+        if found < 0:
+            missing.append(words)
+        else:
+            place = found
+    return missing
+
+
+def test_a_signed_report_is_saved_offline_and_opens_from_the_disk(
+    small_server: Server, open_browser: Opener, tmp_path: Path
+) -> None:
+    page = on_a_phone(small_server, open_browser)
+    made = small_loan.check(page)
+    page.context.set_offline(True)
+    open_signing(page, made["check"])
+    sign_by_two(page)
+    kept = page.evaluate(KEPT, made["check"])
+    open_report(page, made["check"])
+    assert reading.faults(page) + page.evaluate(TOO_SMALL) == []
+    with page.expect_download() as coming:
+        page.get_by_role("button", name="Save the report").click()
+    day = kept["examination"]["started_at"][:10]
+    assert coming.value.suggested_filename == f"SM.1 arrival check {day}.html"
+    saved = tmp_path / coming.value.suggested_filename
+    coming.value.save_as(saved)
+
+    opened = page.context.new_page()
+    asked: list[str] = []
+    opened.on("request", lambda request: asked.append(request.url))
+    opened.goto(saved.as_uri())
+    assert opened.evaluate(LOADED)
+    assert {url.partition(":")[0] for url in asked} <= {"file", "data"}
+    assert opened.locator("img").count() == 5
+    text = in_one(opened.locator("body").inner_text())
+    assert holds_in_order(text, SAID) == []
+    assert reading.faults(opened) == []
+    for hand in (small_loan.COURIER, small_loan.RECEIVER):
+        assert hand in text
+    signed = json.loads(opened.locator("#signed").text_content() or "")
+    assert signed["statement"] == kept["statement"]
+    sha256 = hashlib.sha256(signed["statement"].encode()).hexdigest()
+    assert [one["sha256"] for one in signed["signatures"]] == [sha256, sha256]
+    assert sha256 in text.replace(" ", "")
+
+    document = printed(opened, tmp_path / "saved.pdf")
+    assert_reads_as_a_document(document, f"Signed {_in_words(opened)}")
+
+
+def test_a_report_is_printed_from_the_app_with_numbered_pages_and_tags(
+    small_server: Server, open_browser: Opener, tmp_path: Path
+) -> None:
+    page = on_a_phone(small_server, open_browser)
+    made = small_loan.check(page)
+    page.context.set_offline(True)
+    open_report(page, made["check"])
+    document = printed(page, tmp_path / "draft.pdf")
+    assert_reads_as_a_document(document, "DRAFT, not signed")
+    assert "What was signed" not in words_of(document)
+    assert "Save the report" not in words_of(document)
+
+
+def assert_reads_as_a_document(document: PdfReader, state: str) -> None:
+    text = words_of(document)
+    assert holds_in_order(text, SAID) == []
+    pages = len(document.pages)
+    assert pages > 1
+    for number, one in enumerate(document.pages, start=1):
+        words = in_one(one.extract_text())
+        assert f"Page {number} of {pages}" in words
+        assert state in words
+    tags = tagged(document)
+    kinds = [kind for kind, _ in tags]
+    assert kinds.count("/H1") == 1 and kinds.count("/H2") > 8
+    assert {"/Table", "/TH", "/L", "/LI", "/Figure"} <= set(kinds)
+    pictures = [alt for kind, alt in tags if kind == "/Figure"]
+    assert any(re.search(r"Normal light, recto.*Marked on it: 1 Tear", alt) for alt in pictures)
+    assert any("Marked on it: 3 Handling crease" in alt for alt in pictures)
+    root: Any = document.trailer["/Root"]
+    assert str(root["/Lang"]).startswith("en")
+    assert root["/MarkInfo"]["/Marked"]
+
+
+def _in_words(page: Page) -> str:
+    found = re.search(r"arrival check, (\d+ \w+ \d{4})", page.locator(".lead").inner_text())
+    assert found
+    return found[1]
