@@ -62,8 +62,8 @@ NO_END = (
     "measured. Measure it by hand."
 )
 NO_AREA = (
-    "The edge of the place is too faint in the later photograph to measure its area. Outline it by "
-    "hand, or photograph it under the light that shows it best."
+    "The edge of the place is not seen clearly all round in the later photograph, so its area is "
+    "not measured. Outline it by hand, or photograph it under the light that shows it best."
 )
 NOT_AS_OUTLINED = (
     "What was outlined does not stand out clearly enough in the earlier photograph to measure its "
