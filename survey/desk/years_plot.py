@@ -5,12 +5,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
-from survey.desk.scales import WIDTH, Mark, Onward, Rule, Upward, round_step
+from survey.desk.scales import WIDTH, Dot, Mark, Onward, Rule, Upward, round_step
 from survey.desk.years import Series, State
 
 HEIGHT, LEFT, RIGHT, TOP, FOOT = 240, 60, 20, 30, 200
 # The timeline is as wide as the page.
-LONG, LONG_HEIGHT, LINE_Y, ENDS = 1080, 104, 44, 34
+LONG, LONG_HEIGHT, LINE_Y, ENDS = 800, 96, 44, 24
 # Numbers of states that lie closer than this are raised in turn, so that none covers another.
 NEAREST, RAISED = 30.0, 26.0
 # Beyond the first and the last, so much of the time is drawn.
@@ -35,16 +35,6 @@ class Timeline:
     width: int = LONG
     height: int = LONG_HEIGHT
     line_y: int = LINE_Y
-
-
-@dataclass(frozen=True)
-class Dot:
-    """One measurement, and how far its uncertainty reaches."""
-
-    x: float
-    y: float
-    top: float
-    bottom: float
 
 
 @dataclass(frozen=True)
@@ -93,13 +83,8 @@ def plot_of(series: Series) -> Plot | None:
     # From nought, so that heights are to scale and a small change looks small.
     up = Upward(min(0.0, low), math.ceil(high / step) * step, TOP, FOOT)
     dots = tuple(
-        Dot(
-            onward.x(one.at),
-            up.y(one.value),
-            up.y(one.value + one.uncertainty),
-            up.y(one.value - one.uncertainty),
-        )
-        for one in series.values
+        up.dot(number, onward.x(one.at), one.value, one.uncertainty)
+        for number, one in enumerate(series.values, start=1)
     )
     line, band = "", ""
     if series.trend is not None:
