@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from survey.desk.scales import WIDTH, Rule, Upward
+from survey.desk.scales import WIDTH, Dot, Rule, Upward
 
 HEIGHT = 200
 LEFT = 56
@@ -12,18 +12,6 @@ TOP = 14
 BOTTOM = 40
 # The least range that is drawn, mm: a tenth of a millimetre is no drama.
 LEAST_RANGE_MM = 2.0
-
-
-@dataclass(frozen=True)
-class Dot:
-    """One interval: its number, where it is drawn, and how far its uncertainty reaches."""
-
-    number: int
-    value: float
-    x: float
-    y: float
-    top: float
-    bottom: float
 
 
 @dataclass(frozen=True)
@@ -53,14 +41,7 @@ def plot_of(intervals: Sequence[tuple[float, float]], mean_mm: float | None) -> 
     up = Upward(low, high, TOP, HEIGHT - BOTTOM)
     step_x = (WIDTH - LEFT - RIGHT) / len(intervals)
     dots = tuple(
-        Dot(
-            number,
-            value,
-            round(LEFT + (number - 0.5) * step_x, 2),
-            up.y(value),
-            up.y(value + u),
-            up.y(value - u),
-        )
+        up.dot(number, round(LEFT + (number - 0.5) * step_x, 2), value, u)
         for number, (value, u) in enumerate(intervals, start=1)
     )
     mean = Rule(mean_mm, up.y(mean_mm)) if mean_mm is not None else None

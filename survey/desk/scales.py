@@ -24,6 +24,18 @@ class Rule:
 
 
 @dataclass(frozen=True)
+class Dot:
+    """One value: its number, where it is drawn, and how far its uncertainty reaches."""
+
+    number: int
+    value: float
+    x: float
+    y: float
+    top: float
+    bottom: float
+
+
+@dataclass(frozen=True)
 class Mark:
     """A line up the plot, with the day's name below it."""
 
@@ -43,6 +55,10 @@ class Upward:
     def y(self, value: float) -> float:
         share = (self.high - value) / (self.high - self.low)
         return round(self.top + share * (self.foot - self.top), 2)
+
+    def dot(self, number: int, x: float, value: float, uncertainty: float) -> Dot:
+        above, below = self.y(value + uncertainty), self.y(value - uncertainty)
+        return Dot(number, value, x, self.y(value), above, below)
 
     def rules(self) -> tuple[Rule, ...]:
         """At round values, no more than MOST_STEPS steps."""

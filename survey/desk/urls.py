@@ -28,6 +28,7 @@ from survey.desk.views import (
     vocabulary,
     watermarks,
     weights,
+    years,
 )
 
 app_name = "desk"
@@ -49,6 +50,9 @@ urlpatterns = [
     path("objects/<uuid:key>/label", objects.label, name="label"),
     path("objects/<uuid:key>/needs", objects.add_need, name="need-add"),
     path("needs/<int:key>/remove", objects.remove_need, name="need-remove"),
+    path("objects/<uuid:key>/years", years.years_page, name="years"),
+    path("objects/<uuid:key>/years/compare", years.compare, name="years-compare"),
+    path("objects/<uuid:key>/years/say", years.say, name="years-say"),
     path("objects/<uuid:key>/light", exposure.light_page, name="light"),
     path("objects/<uuid:key>/light/displays", exposure.add_display, name="display-add"),
     path("objects/<uuid:key>/light/category", exposure.set_category, name="light-category"),

@@ -23,9 +23,11 @@ Pixels = NDArray[np.uint8]
 
 # A line that is longer than this many times its breadth is measured along, else as an area.
 SLENDER = 4.0
-# A line is there where it shows this share of its strength in the other picture, and stands out
-# of what is beside it by so many standard deviations.
+# A line is there where it shows this share of its strength in the other picture; it differs where
+# the two do by so many standard deviations of what differs beside it.
 THERE, CLEAR = 0.25, 4.0
+# As a whole it stands out by so many of what is beside it, and of what differs there.
+STANDS_OUT, CLEAR_APART = 2.0, 6.0
 # Runs shorter than this are chance; gaps shorter than that are crossed, mm.
 SHORTEST_MM, GAP_MM = 1.5, 3.0
 # The ends of a line are looked for so far about where they seem to be, further where nobody
@@ -62,8 +64,8 @@ NO_END = (
     "measured. Measure it by hand."
 )
 NO_AREA = (
-    "The edge of the place is too faint in the later photograph to measure its area. Outline it by "
-    "hand, or photograph it under the light that shows it best."
+    "The edge of the place is not seen clearly all round in the later photograph, so its area is "
+    "not measured. Outline it by hand, or photograph it under the light that shows it best."
 )
 NOT_AS_OUTLINED = (
     "What was outlined does not stand out clearly enough in the earlier photograph to measure its "
@@ -268,7 +270,7 @@ def _spans(
     was, now, apart = _usual(seen.was), _usual(seen.now), _usual(seen.apart)
     core = slice(course.first, course.last + 1)
     usual = float(np.median(np.maximum(was, now)[core]))
-    if usual <= CLEAR * min(seen.chance, seen.chance_apart):
+    if usual <= max(STANDS_OUT * seen.chance, CLEAR_APART * seen.chance_apart):
         raise NotMeasured(NO_LINE)
     if is_new:
         # Most of what speaks for it less what speaks against it.

@@ -11,7 +11,7 @@ from django.db import models
 from django.utils import timezone
 
 from survey.catalogue.models import Object
-from survey.examination.models import Examination, Photograph, Side
+from survey.examination.models import Examination, Observation, Photograph, Side
 from survey.ids import new_id
 
 
@@ -223,3 +223,24 @@ class DateAnswer(models.Model):
 
     def __str__(self) -> str:
         return f"{self.rule}: {self.answer}"
+
+
+class SamePlace(models.Model):
+    """What a person said of two observations of one object: one place through the years, or two.
+
+    The newest word of a pair holds; earlier ones are kept.
+    """
+
+    # The one of the earlier examination, and the one of the later.
+    before = models.ForeignKey(Observation, on_delete=models.CASCADE, related_name="+")
+    after = models.ForeignKey(Observation, on_delete=models.CASCADE, related_name="+")
+    is_same = models.BooleanField()
+    reason = models.CharField(max_length=300, blank=True)
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["at", "id"]
+
+    def __str__(self) -> str:
+        return f"{self.before_id} and {self.after_id}: {self.is_same}"

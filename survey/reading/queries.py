@@ -7,10 +7,11 @@ from uuid import UUID
 import numpy as np
 from django.db.models import QuerySet
 
+from survey.catalogue.models import Object
 from survey.examination.models import Examination, Photograph
 from survey.reading.dating.questions import DateQuestion, date_questions
 from survey.reading.mates import Mate, mates_of
-from survey.reading.models import Alignment, LaterPlacing, Reading
+from survey.reading.models import Alignment, LaterPlacing, Reading, SamePlace
 from survey.reading.placement import Lie, as_matrix, as_numbers, lies
 from survey.sync.files import stored_of
 
@@ -25,12 +26,14 @@ __all__ = [
     "homography_of",
     "latest_changes",
     "latest_readings",
+    "lies_among",
     "lies_for",
     "lies_now",
     "lies_of",
     "mates_of",
     "outdated",
     "readings_of",
+    "said_of_places",
 ]
 
 
@@ -86,7 +89,12 @@ def outdated(reading: Reading, now: Mapping[UUID, Lie]) -> bool:
 
 def lies_of(examination: Examination, *, together: bool = False) -> dict[UUID, Lie]:
     """How each photograph of an examination lies on its side of the sheet; see placement."""
-    photographs = list(Photograph.objects.filter(examination=examination, deleted_at=None))
+    photographs = Photograph.objects.filter(examination=examination, deleted_at=None)
+    return lies_among(list(photographs), together=together)
+
+
+def lies_among(photographs: list[Photograph], *, together: bool = False) -> dict[UUID, Lie]:
+    """The same of photographs of any examinations; two queries."""
     alignments, later = _beside(photographs)
     return lies(photographs, alignments, later, together=together)
 
@@ -124,8 +132,7 @@ def earlier_placed(examination: Examination, side: str) -> list[Photograph]:
         .order_by("examination__started_at", "taken_at", "pk")
     )
     here = set(stored_of({one.sha256 for one in taken}))
-    alignments, later = _beside(taken)
-    placed = lies(taken, alignments, later)
+    placed = lies_among(taken)
     return [one for one in taken if one.sha256 in here and one.pk in placed]
 
 
@@ -136,6 +143,12 @@ def homography_of(photograph: Photograph) -> list[float] | None:
     """
     lie = lies_of(photograph.examination).get(photograph.pk)
     return as_numbers(lie.matrix) if lie else None
+
+
+def said_of_places(item: Object) -> list[SamePlace]:
+    """What people said of an object's observations, the latest word of each pair; one query."""
+    rows = SamePlace.objects.filter(before__examination__object=item).select_related("person")
+    return list({(one.before_id, one.after_id): one for one in rows.order_by("at", "id")}.values())
 
 
 def alignments_of(examination: Examination) -> "QuerySet[Alignment]":

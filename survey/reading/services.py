@@ -17,7 +17,7 @@ from django.utils import timezone
 from survey.access.models import Person
 from survey.access.services import note
 from survey.catalogue.models import Object
-from survey.examination.models import Examination, Photograph
+from survey.examination.models import Examination, Observation, Photograph
 from survey.examination.pictures import original_path
 from survey.imaging.decoded import upright_size
 from survey.imaging.geometry import Placed, WrongPoints, from_corners, from_scale
@@ -32,6 +32,7 @@ from survey.reading.models import (
     LaterPlacing,
     PaperNote,
     Reading,
+    SamePlace,
 )
 from survey.reading.nudging import nudged
 from survey.reading.pictures import keep_picture
@@ -54,6 +55,7 @@ __all__ = [
     "note_paper",
     "nudge",
     "run",
+    "say_same_place",
     "set_geometry",
     "take_up",
 ]
@@ -321,6 +323,38 @@ def set_geometry(
     except Refused as error:
         raise CannotPlace(" ".join(error.reasons.values())) from error
     return homography
+
+
+def say_same_place(
+    before: Observation, after: Observation, person: Person, *, is_same: bool, reason: str = ""
+) -> SamePlace:
+    """Keep a person's word on whether two observations of one object tell of one place.
+
+    before, after  of an earlier and of a later examination, both signed
+
+    Raises CannotCorrect with a sentence, or PermissionDenied.
+    """
+    _check_may_read(person)
+    one, other = before.examination, after.examination
+    if one.object_id != other.object_id or one.started_at >= other.started_at:
+        raise CannotCorrect(
+            "Name an observation of an earlier and one of a later examination of this object."
+        )
+    if before.side != after.side:
+        raise CannotCorrect(
+            f"One lies on the {before.side}, the other on the {after.side}: choose two of one side."
+        )
+    with transaction.atomic():
+        said = SamePlace.objects.create(
+            before=before, after=after, is_same=is_same, reason=reason.strip()[:300], person=person
+        )
+        note(
+            person,
+            "same place said" if is_same else "not the same place said",
+            one.object.accession_number,
+            {"before": str(before.pk), "after": str(after.pk), "reason": said.reason},
+        )
+    return said
 
 
 def note_paper(obj: Object, person: Person, values: Mapping[str, str]) -> PaperNote:

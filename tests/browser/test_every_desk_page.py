@@ -59,7 +59,10 @@ def addresses(page: Page, server: Server) -> list[str]:
 
     key = "[0-9a-f-]{36}"
     item = first("/queue", f"/objects/{key}")
-    found = [item, *(f"{item}/{page_of}" for page_of in ("edit", "move", "label", "light"))]
+    found = [
+        item,
+        *(f"{item}/{page_of}" for page_of in ("edit", "move", "label", "light", "years")),
+    ]
     examination = first(item, f"/examinations/{key}")
     found += [examination, *(f"{examination}/{page_of}" for page_of in TOLD)]
     photograph = first(item, f"/photographs/{key}")

@@ -22,6 +22,7 @@ from survey.demo.rows.watermarks import watermarks_of
 from survey.demo.services import NotEmpty, seed, truth_path
 from survey.demo.sheet.recipe import SheetRecipe
 from survey.demo.sheet.recipe import Watermark as Figure
+from survey.desk.years import years_of
 from survey.examination.models import (
     Amendment,
     Examination,
@@ -252,7 +253,7 @@ def test_a_catalogue_in_use_is_left_alone() -> None:
 
 
 def test_a_sheet_was_examined_some_years_ago_too_before_its_last_damage() -> None:
-    [before] = BEFORE
+    before = next(one for one in BEFORE if not one.shorter)
     few = {"objects": 400, "cases": (before.case,), "longest_px": 150, "workers": 1}
     seed([].append, **few, is_surveyed=False)  # type: ignore[arg-type]
     then, now = Examination.objects.order_by("started_at")
@@ -271,3 +272,22 @@ def test_a_sheet_was_examined_some_years_ago_too_before_its_last_damage() -> Non
     assert truths[1][: len(truths[0])] == truths[0]
     assert {mark["term"] for mark in truths[1][len(truths[0]) :]} == before.not_yet
     assert Change.objects.filter(entity="examination", base=0).count() == 2
+
+
+def test_a_tear_grew_over_four_examinations_with_its_measurements() -> None:
+    [case] = {one.case for one in BEFORE if one.shorter}
+    few = {"objects": 400, "cases": (case,), "longest_px": 150, "workers": 1}
+    seed([].append, **few, is_surveyed=False)  # type: ignore[arg-type]
+    examinations = list(Examination.objects.order_by("started_at"))
+    assert len(examinations) == 4 and all(one.is_signed for one in examinations)
+    lengths = [
+        one.measurements.get(what="Length of tear", observation__term="tear").value
+        for one in examinations
+    ]
+    assert lengths == sorted(lengths) and lengths[-1] > 2 * lengths[0]
+    years = years_of(examinations[0].object)
+    [tear] = [one for one in years.followed if one.name == "Tear"]
+    assert all(cell.observation for cell in tear.cells)
+    [series] = tear.series
+    assert series.trend is not None and series.trend.a_year > 5 * series.trend.a_year_u
+    assert {len(one.joined) for one in years.followed if one.name != "Foxing"} == {3}

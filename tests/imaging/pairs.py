@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from survey.demo.sheet.camera import held_by_hand, jpeg
-from survey.demo.sheet.geometry import blob, curve
+from survey.demo.sheet.geometry import blob, curve, first_part
 from survey.demo.sheet.noise import cloud, stream
 from survey.demo.sheet.pen import MEDIA
 from survey.demo.sheet.placing import place
@@ -145,11 +145,7 @@ def grown(seed: int, damage: str, share: float | None = None) -> Grown:
 
 
 def cut(line: Points, share: float) -> Points:
-    """The first part of a line, by length."""
-    steps = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
-    end = share * steps[-1]
-    kept = line[steps < end]
-    return np.vstack([kept, [np.interp(end, steps, line[:, axis]) for axis in (0, 1)]])
+    return np.array(first_part(as_points(line), share))
 
 
 def as_points(line: Points) -> tuple[tuple[float, float], ...]:

@@ -101,7 +101,7 @@ def test_what_is_not_seen_is_not_measured_and_says_what_to_do() -> None:
     flat = replace(pictures, light=tuple(np.zeros_like(one) for one in pictures.light))
     with pytest.raises(NotMeasured, match="Measure it by hand"):
         growth_of(flat, made.was, is_outline=False)
-    with pytest.raises(NotMeasured, match="too faint"):
+    with pytest.raises(NotMeasured, match="not seen clearly all round"):
         growth_of(
             replace(flat, yellow=flat.light),
             [(40, 40), (60, 40), (60, 60), (40, 60)],

@@ -7,10 +7,21 @@ from survey.access.models import Person
 from survey.catalogue.models import Object
 from survey.demo.museum.before import Before
 from survey.demo.museum.keys import key
-from survey.demo.rows.examinations import Examined, observations_of, photographs_of
+from survey.demo.rows.examinations import (
+    Examined,
+    measurements_of,
+    observations_of,
+    photographs_of,
+)
 from survey.demo.rows.saved import saved
 from survey.demo.sheet.noise import stream
-from survey.examination.models import Examination, Observation, Photograph, Visit
+from survey.examination.models import (
+    Examination,
+    Measurement,
+    Observation,
+    Photograph,
+    Visit,
+)
 from survey.vocabulary.models import Term
 
 # Beyond the numbers of the recent examinations, so that no key is made twice.
@@ -28,6 +39,7 @@ def write_before(
     visits, examinations = [], []
     photographs: list[Photograph] = []
     observations: list[Observation] = []
+    measurements: list[Measurement] = []
     for number, (before, one) in enumerate(examined, FIRST_NUMBER):
         day = (now - timedelta(days=365 * before.years_ago)).replace(hour=10, minute=0)
         item, person = objects[one.work.number], people[before.person]
@@ -58,6 +70,7 @@ def write_before(
             verso_seen="yes",
             nothing_seen=not one.sightings,
             grade=before.grade,
+            lamp_s=int(ruler.integers(40, 150)) if "ultraviolet" in before.lights else 0,
             signed_at=day + timedelta(minutes=31),
             signed_name=person.name,
         )
@@ -65,8 +78,11 @@ def write_before(
         visits.append(visit)
         examinations.append(examination)
         photographs += taken
-        observations += observations_of(number, one, examination, taken, terms)
+        seen = observations_of(number, one, examination, taken, terms)
+        observations += seen
+        measurements += measurements_of(number, one, examination, seen)
     saved("visit", Visit, visits, None)
     saved("examination", Examination, examinations, None)
     saved("photograph", Photograph, photographs, None)
     saved("observation", Observation, observations, None)
+    saved("measurement", Measurement, measurements, None)

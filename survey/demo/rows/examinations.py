@@ -116,7 +116,7 @@ def examinations_of(
         ]
         examinations.append(examination)
         photographs += taken
-        measurements += _measurements(number, one, examination, seen)
+        measurements += measurements_of(number, one, examination, seen)
         records.append(Record(examination, seen, wanted))
     saved("examination", Examination, examinations, None)
     saved("photograph", Photograph, photographs, None)
@@ -254,7 +254,7 @@ def _marked_on(
     }
 
 
-def _measurements(
+def measurements_of(
     number: int, one: Examined, examination: Examination, seen: Sequence[Observation]
 ) -> list[Measurement]:
     """What an examiner measures by tapping: lengths of tears, areas of losses, chain lines."""

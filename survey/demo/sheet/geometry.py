@@ -84,6 +84,16 @@ def curve(controls: Sequence[Point], steps: int = 24) -> NDArray[np.float64]:
     return np.vstack([*parts, knots[-1:]])
 
 
+def first_part(line: Points, share: float) -> Points:
+    """The first part of a line, by its length."""
+    places = np.asarray(line, dtype=np.float64)
+    steps = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(places, axis=0).T))])
+    end = share * steps[-1]
+    kept = [(float(x), float(y)) for x, y in places[steps < end]]
+    x, y = (float(np.interp(end, steps, places[:, axis])) for axis in (0, 1))
+    return (*kept, (x, y))
+
+
 def ribbon(points: Points, half_width_mm: float) -> Points:
     """The outline of a line given some breadth, for lines that must be told as regions."""
     line = np.asarray(points, dtype=np.float64)

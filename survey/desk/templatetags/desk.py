@@ -47,6 +47,12 @@ def plain(number: float) -> str:
 
 
 @register.filter
+def valued(one: Any, unit: str) -> str:
+    """``12.4 ± 0.3 mm``, of what has a value and its uncertainty."""
+    return words.valued(one.value, one.uncertainty, unit)
+
+
+@register.filter
 def kind_name(code: str) -> str:
     return words.entry_name(vocabulary.kinds_of_work(), code)
 

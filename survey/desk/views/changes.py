@@ -57,7 +57,7 @@ def changes_page(request: HttpRequest, key: UUID) -> HttpResponse:
             "light": light,
             "lights": lights,
             "light_name": light_name(light, None),
-            "before": before(seen, side, light, read),
+            "before": before(seen, side, light, read, request.GET.get("earlier")),
             "reading": read,
             "result": read.result,
             "pictures": pictures,
@@ -120,9 +120,14 @@ def light_and_lights(
     return light, [(code, light_name(code, None), code == light) for code in codes]
 
 
-def before(seen: Told, side: str, light: str, read: Shown) -> list[dict[str, Any]]:
-    """The earlier photographs to choose from, the latest first."""
-    used = (read.result or {}).get("earlier")
+def before(
+    seen: Told, side: str, light: str, read: Shown, asked: str | None = None
+) -> list[dict[str, Any]]:
+    """The earlier photographs to choose from, the latest first.
+
+    asked  the key of the one to choose at first; else the one that was compared with
+    """
+    used = asked or (read.result or {}).get("earlier")
     found = [one for one in reversed(earlier_placed(seen.examination, side)) if one.light == light]
     return [
         {
