@@ -147,8 +147,8 @@ class LoanCheckSerializer(SyncedSerializer):
             named = "; ".join(point.term.name for point in still_open[:SAMPLE_NAMED])
             refuse(
                 "statement",
-                f"{len(still_open)} known points are neither answered nor left open with a reason "
-                f"({named}). See to them, then sign.",
+                f"{_points(len(still_open))} neither answered nor left open with a reason "
+                f"({named}). See to that, then sign.",
             )
 
 
@@ -178,15 +178,16 @@ class SignatureSerializer(SyncedSerializer):
         return check_not_ahead(signed_at)
 
     def validate_strokes(self, strokes: Any) -> Any:
+        """None at all: signed with the name alone, for whoever cannot draw."""
         if (
             not isinstance(strokes, list)
-            or not 0 < len(strokes) <= MOST_STROKES
+            or len(strokes) > MOST_STROKES
             or not all(isinstance(stroke, list) and stroke for stroke in strokes)
             or sum(map(len, strokes)) > MOST_POINTS
             or not all(_is_point(point) for stroke in strokes for point in stroke)
         ):
             raise serializers.ValidationError(
-                "A signature is drawn: sign on the glass, then save it."
+                "This is no drawing of a signature: clear the field and sign again."
             )
         return strokes
 
@@ -201,6 +202,10 @@ class SignatureSerializer(SyncedSerializer):
                 "signed on another device meanwhile. Nothing is lost; sign what stands.",
             )
         return attrs
+
+
+def _points(number: int) -> str:
+    return "1 known point is" if number == 1 else f"{number} known points are"
 
 
 def _is_point(point: Any) -> bool:

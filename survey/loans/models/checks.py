@@ -118,7 +118,8 @@ class Signature(SyncedRow):
     name = models.CharField(max_length=120)
     # The museum or the firm that the person signs for.
     of = models.CharField(max_length=200, blank=True)
-    # [[[x, y], …], …]: strokes, in thousandths of the width of the field that was signed.
+    # [[[x, y], …], …]: strokes, in thousandths of the width of the field that was signed. None:
+    # signed with the name alone.
     strokes = models.JSONField()
     signed_at = models.DateTimeField(default=timezone.now)
     # Of the statement's bytes, UTF-8.
