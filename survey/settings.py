@@ -175,4 +175,8 @@ SPECTACULAR_SETTINGS = {
     "DESCRIPTION": "Field examination of works on paper: sync, photographs, catalogue.",
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
+    "ENUM_NAME_OVERRIDES": {
+        "KindOfReading": "survey.reading.models.Reading.Kind",
+        "KindOfReport": "survey.reports.models.Report.Kind",
+    },
 }

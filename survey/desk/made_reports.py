@@ -1,12 +1,14 @@
-"""The reports of an examination as its page lists them, and the one that is being made."""
+"""The reports about a record as its page lists them, and the one that is being made."""
 
 from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
 
 from survey.desk.worker import seems_away
-from survey.examination.models import Examination
 from survey.reports import pdf
+from survey.reports.kinds import KINDS
 from survey.reports.models import Report
-from survey.reports.queries import reports_of, revision_of
+from survey.reports.queries import reports_of
 
 
 @dataclass(frozen=True)
@@ -19,8 +21,10 @@ class Made:
 
 @dataclass(frozen=True)
 class Listed:
-    """What the page says of reports.
+    """What the page says of one kind of report about one record.
 
+    kind     its code and name
+    about    the record's key
     open     the one that waits or is being made
     is_idle  it waits while nothing at all is being made, so that no worker seems to run
     failed   the newest one, when it could not be made
@@ -28,6 +32,8 @@ class Listed:
     lacking  what this server lacks to make any; "" when nothing
     """
 
+    kind: Report.Kind
+    about: UUID
     open: Report | None
     is_idle: bool
     failed: Report | None
@@ -35,13 +41,16 @@ class Listed:
     lacking: str
 
 
-def listed(examination: Examination) -> Listed:
-    reports = list(reports_of(examination))
+def listed(kind: Report.Kind, record: Any) -> Listed:
+    """``_reports.html`` shows it; the page loads progress.js while one is open."""
+    reports = list(reports_of(kind, record.pk))
     done = [one for one in reports if one.state == Report.State.DONE]
-    revision = revision_of(examination) if done else None
+    revision = KINDS[kind].revision(record) if done else None
     under_way = next((one for one in reports if one.is_open), None)
     newest = reports[0] if reports else None
     return Listed(
+        kind,
+        record.pk,
         under_way,
         under_way is not None
         and under_way.state == Report.State.WAITING

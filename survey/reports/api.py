@@ -14,13 +14,15 @@ from rest_framework.views import APIView
 
 from survey.access.api import DetailSerializer
 from survey.examination.api import AnyAccept
-from survey.examination.models import Examination
 from survey.reports import queries, services
+from survey.reports.kinds import KINDS
 from survey.reports.models import Report
 from survey.sync.files import stored_path
 
 NO_SUCH = OpenApiResponse(DetailSerializer, "There is none here.")
 CANNOT = OpenApiResponse(DetailSerializer, "This server cannot make reports; it says what lacks.")
+
+GONE = "The record that this report is about is not there, or was deleted."
 
 
 class ReportSerializer(serializers.ModelSerializer[Report]):
@@ -30,7 +32,8 @@ class ReportSerializer(serializers.ModelSerializer[Report]):
         model = Report
         fields = [
             "id",
-            "examination",
+            "kind",
+            "about",
             "state",
             "progress",
             "step",
@@ -48,7 +51,8 @@ class ReportSerializer(serializers.ModelSerializer[Report]):
 
 
 class ReportOfSerializer(serializers.Serializer[Any]):
-    examination = serializers.UUIDField()
+    kind = serializers.ChoiceField(choices=Report.Kind.choices, default=Report.Kind.EXAMINATION)
+    about = serializers.UUIDField(help_text="Key of the record, of the model that the kind names.")
 
 
 class DownloadSerializer(serializers.Serializer[Any]):
@@ -62,14 +66,15 @@ class Cannot(APIException):
 
 
 class Reports(APIView):
-    """The reports of an examination, newest first; or ask for one."""
+    """The reports about a record, newest first; or ask for one."""
 
     @extend_schema(
         parameters=[ReportOfSerializer],
         responses={200: ReportSerializer(many=True), 404: NO_SUCH},
     )
     def get(self, request: Request) -> Response:
-        reports = queries.reports_of(_examination(request.query_params))
+        kind, record = _asked(request.query_params)
+        reports = queries.reports_of(kind, record.pk)
         return Response(ReportSerializer(reports, many=True).data)
 
     @extend_schema(
@@ -77,10 +82,10 @@ class Reports(APIView):
         responses={202: ReportSerializer, 404: NO_SUCH, 409: CANNOT},
     )
     def post(self, request: Request) -> Response:
-        examination = _examination(request.data)
+        kind, record = _asked(request.data)
         person: Any = request.user
         try:
-            report = services.ask(examination, person)
+            report = services.ask(kind, record, person)
         except services.CannotAsk as error:
             raise Cannot(str(error)) from error
         return Response(ReportSerializer(report).data, status.HTTP_202_ACCEPTED)
@@ -120,17 +125,23 @@ class ReportFile(APIView):
             file,
             content_type=services.CONTENT_TYPE,
             as_attachment=asked.validated_data["download"],
-            filename=report.file_name,
+            filename=queries.file_name(report),
         )
 
 
-def _examination(data: Any) -> Examination:
+def _asked(data: Any) -> tuple[str, Any]:
+    """The kind of report, and its record."""
     asked = ReportOfSerializer(data=data)
     asked.is_valid(raise_exception=True)
-    rows = Examination.objects.filter(deleted_at=None).select_related("object")
-    return get_object_or_404(rows, pk=asked.validated_data["examination"])
+    kind = asked.validated_data["kind"]
+    record = KINDS[kind].find(asked.validated_data["about"])
+    if record is None:
+        raise NotFound(GONE)
+    return kind, record
 
 
 def _report(key: str) -> Report:
-    rows = Report.objects.filter(examination__deleted_at=None)
-    return get_object_or_404(rows.select_related("examination__object", "asked_by"), pk=key)
+    report = get_object_or_404(Report.objects.select_related("asked_by"), pk=key)
+    if KINDS[report.kind].find(report.about) is None:
+        raise NotFound(GONE)
+    return report

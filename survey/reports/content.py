@@ -1,6 +1,6 @@
 """What a report says, in words and numbers, for a reader who knows nothing of Fieldleaf."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +15,7 @@ from survey.reading.queries import latest_readings, lies_for, lies_of, outdated
 from survey.reports import paper_facts
 from survey.reports.dossier import Amended, Dossier, Marked, Noted, dossier_of
 from survey.reports.figures import Figure, figures_of
+from survey.reports.job import Say
 from survey.reports.words import (
     day_in_words,
     duration_in_words,
@@ -28,9 +29,12 @@ from survey.triage.gather import alarms_of
 from survey.triage.rule import Alarm
 from survey.vocabulary import queries as vocabulary
 
-Say = Callable[[float, str], None]
 Facts = list[tuple[str, str]]
 
+AMENDED = (
+    "Since the signature something was amended: see Amendments. Each value stands as it was "
+    "signed, and the amended one beside it."
+)
 # What is not told in a figure or sentence: how lights lie on each other, and a clearer picture.
 NOT_TOLD = {Reading.Kind.ALIGN, Reading.Kind.WATERMARK}
 
@@ -137,7 +141,7 @@ def content_of(
     full = dossier.examination
     say(0.05, "Opening the photographs")
     figures = figures_of(dossier.plates, dossier.observations, lies_of(full), size_of(full))
-    drawn = _drawn_on(figures)
+    drawn = drawn_on(figures)
     alarms = alarms_of(full)
     numbers = {one.observation.pk: one.number for one in dossier.observations}
     return Content(
@@ -145,22 +149,24 @@ def content_of(
         title=full.object.title,
         examined_on=day_in_words(full.started_at),
         is_signed=full.is_signed,
-        object=_object(full),
+        object=object_facts(full),
         examined=_examined(full),
-        made=_made(maker, tells, made_with),
-        cautions=_cautions(alarms),
-        precautions=_precautions(alarms),
-        sides=_sides(figures),
+        made=made_facts(
+            maker, tells, made_with, lacks_of(figures), AMENDED if dossier.amended else ""
+        ),
+        cautions=cautions_of(alarms),
+        precautions=precautions_of(alarms),
+        sides=sides_of(figures),
         figures=figures,
         nothing_seen=full.nothing_seen,
-        observations=_lines(dossier.observations, drawn),
-        measurements=[_measurement(one, numbers) for one in dossier.measurements],
+        observations=lines_of(dossier.observations, drawn),
+        measurements=[measurement_in_words(one, numbers) for one in dossier.measurements],
         watermarks=dossier.watermarks,
         told=_told(full),
         work=_work(dossier, alarms),
         notes=full.notes,
         amended=dossier.amended,
-        lacks=_lacks(figures),
+        lacks=lacks_of(figures),
         signature=tells,
     )
 
@@ -178,14 +184,14 @@ def in_runs(numbers: Iterable[int]) -> str:
     )
 
 
-def _given(facts: Iterable[tuple[str, str]]) -> Facts:
+def given(facts: Iterable[tuple[str, str]]) -> Facts:
     """Those that say something."""
     return [(name, words) for name, words in facts if words]
 
 
-def _object(examination: Examination) -> Facts:
+def object_facts(examination: Examination) -> Facts:
     item = examination.object
-    return _given(
+    return given(
         [
             ("Number", item.accession_number),
             ("Title", item.title),
@@ -207,7 +213,7 @@ def _object(examination: Examination) -> Facts:
 def _sheet(examination: Examination) -> str:
     if examination.sheet_width_mm and examination.sheet_height_mm:
         size = size_in_words(examination.sheet_width_mm, examination.sheet_height_mm)
-        return f"{size}, ± {examination.sheet_uncertainty_mm:g} mm"
+        return f"{size}, ±\u00a0{examination.sheet_uncertainty_mm:g}\u00a0mm"
     item = examination.object
     if item.width_mm and item.height_mm:
         size = size_in_words(item.width_mm, item.height_mm)
@@ -217,15 +223,22 @@ def _sheet(examination: Examination) -> str:
 
 def _examined(examination: Examination) -> Facts:
     visit = examination.visit
+    return [
+        ("Visit", f"{visit.name} ({visit.get_purpose_display().lower()})"),
+        *seen_facts(examination),
+    ]
+
+
+def seen_facts(examination: Examination) -> Facts:
+    """Who looked and when, who signed, and what was seen as a whole."""
     signed = (
         f"{examination.signed_name}, {moment_in_words(examination.signed_at)}"
         if examination.is_signed
         else "Not yet signed: this is a draft"
     )
     grade = entry_name(vocabulary.grades(), examination.grade) if examination.grade else "Not given"
-    return _given(
+    return given(
         [
-            ("Visit", f"{visit.name} ({visit.get_purpose_display().lower()})"),
             ("Examiner", examination.examiner.name),
             ("Examined", moment_in_words(examination.started_at)),
             ("Signed", signed),
@@ -241,15 +254,19 @@ def _examined(examination: Examination) -> Facts:
     )
 
 
-def _made(maker: Person, tells: str, made_with: str) -> Facts:
-    return [
-        ("Report made", f"{moment_in_words(timezone.now())}, asked for by {maker.name}"),
-        ("It tells", tells),
-        ("Made with", made_with),
-    ]
+def made_facts(maker: Person, tells: str, made_with: str, lacks: str, amended: str = "") -> Facts:
+    return given(
+        [
+            ("Report made", f"{moment_in_words(timezone.now())}, asked for by {maker.name}"),
+            ("It tells", tells),
+            ("Made with", made_with),
+            ("Amended", amended),
+            ("Lacks", lacks),
+        ]
+    )
 
 
-def _cautions(alarms: Iterable[Alarm]) -> list[Caution]:
+def cautions_of(alarms: Iterable[Alarm]) -> list[Caution]:
     hazards = {entry["code"]: entry for entry in vocabulary.hazards()}
     seen: dict[str, list[str]] = {}
     for alarm in alarms:
@@ -266,14 +283,14 @@ def _cautions(alarms: Iterable[Alarm]) -> list[Caution]:
     ]
 
 
-def _precautions(alarms: Iterable[Alarm]) -> list[dict[str, Any]]:
+def precautions_of(alarms: Iterable[Alarm]) -> list[dict[str, Any]]:
     """What to read before going near, of the vocabulary: each once."""
     noted = {alarm.hazard for alarm in alarms}
     wanted = {entry["caution"] for entry in vocabulary.hazards() if entry["code"] in noted}
     return [entry for entry in vocabulary.cautions() if entry["code"] in wanted]
 
 
-def _drawn_on(figures: Iterable[Figure]) -> dict[int, list[int]]:
+def drawn_on(figures: Iterable[Figure]) -> dict[int, list[int]]:
     """The numbers of the photographs that each observation is drawn on."""
     drawn: dict[int, list[int]] = {}
     for figure in figures:
@@ -282,7 +299,7 @@ def _drawn_on(figures: Iterable[Figure]) -> dict[int, list[int]]:
     return drawn
 
 
-def _measurement(one: Measurement, numbers: Mapping[Any, int]) -> tuple[str, str, str, str]:
+def measurement_in_words(one: Measurement, numbers: Mapping[Any, int]) -> tuple[str, str, str, str]:
     unit = one.get_unit_display()
     of = "The sheet"
     if one.observation:
@@ -290,10 +307,17 @@ def _measurement(one: Measurement, numbers: Mapping[Any, int]) -> tuple[str, str
     return one.what, f"{one.value:.10g} {unit}", f"± {one.uncertainty:.10g} {unit}", of
 
 
-def _lines(observations: Iterable[Noted], drawn: Mapping[int, list[int]]) -> list[Line]:
-    """Each with its term's definition, where the term comes for the first time."""
+def lines_of(
+    observations: Iterable[Noted],
+    drawn: Mapping[int, list[int]],
+    defined: set[str] | None = None,
+) -> list[Line]:
+    """Each with its term's definition, where the term comes for the first time.
+
+    defined  codes of the terms that the document defined before; grows
+    """
     lines: list[Line] = []
-    defined: set[str] = set()
+    defined = set() if defined is None else defined
     for noted in observations:
         code = noted.observation.term.code
         lines.append(
@@ -326,7 +350,7 @@ def _line(noted: Noted, drawn: Mapping[int, list[int]], definition: str) -> Line
     )
 
 
-def _sides(figures: list[Figure]) -> list[Side]:
+def sides_of(figures: list[Figure]) -> list[Side]:
     sides = []
     for side in dict.fromkeys(one.plate.photograph.side for one in figures):
         first, *others = [one for one in figures if one.plate.photograph.side == side]
@@ -388,7 +412,7 @@ def _hazard(code: str) -> str:
     return entry_name(vocabulary.hazards(), code)
 
 
-def _lacks(figures: list[Figure]) -> str:
+def lacks_of(figures: list[Figure]) -> str:
     missing = sum(1 for one in figures if one.trouble)
     if not missing:
         return ""

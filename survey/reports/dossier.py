@@ -1,6 +1,9 @@
 """All that hangs on one examination, numbered, and with its amendments in words."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import count
+from uuid import UUID
 
 from survey.examination.models import (
     Amendment,
@@ -62,8 +65,18 @@ class Dossier:
     amended: list[Amended]
 
 
-def dossier_of(examination: Examination, ring: float = RING_SMALL) -> Dossier:
-    """Of an examination, in a fixed number of queries. ``ring``: see plates_of."""
+def dossier_of(
+    examination: Examination,
+    ring: float = RING_SMALL,
+    numbers: Mapping[UUID, int] | None = None,
+    after: int = 0,
+) -> Dossier:
+    """Of an examination, in a fixed number of queries.
+
+    ring     see plates_of
+    numbers  those that some observations have already, by their keys
+    after    the number that the others follow
+    """
     full = (
         examinations_in_full()
         .prefetch_related(
@@ -81,10 +94,15 @@ def dossier_of(examination: Examination, ring: float = RING_SMALL) -> Dossier:
         f"watermark:{one.pk}": _watermark_name(one) for one in watermarks
     }
     amended = [_amended(one, names) for one in full.amendments.all()]
-    noted = [
-        Noted(number, one, _about(f"observation:{one.pk}", amended))
-        for number, one in enumerate(observations, start=1)
-    ]
+    given = numbers or {}
+    free = count(after + 1)
+    noted = sorted(
+        (
+            Noted(given.get(one.pk) or next(free), one, _about(f"observation:{one.pk}", amended))
+            for one in observations
+        ),
+        key=lambda one: one.number,
+    )
     plates = plates_of([full.pk], [(one.number, one.observation) for one in noted], ring)
     return Dossier(
         examination=full,

@@ -80,7 +80,7 @@ class Figure:
     """One photograph of a report.
 
     trouble      a sentence when it cannot be shown; nothing else of it is then told
-    width_mm     on the page
+    detail       of a part of a photograph: which one, to tell it from the whole
     px_per_mm    pixels of the upright picture to the millimetre of the page
     is_placed    whether it is known how large the sheet is on it, and so its scale
     is_by_scale  that is all that is known, and not where on the sheet it lies
@@ -91,7 +91,6 @@ class Figure:
     trouble: str
     is_wide: bool
     size: tuple[int, int] = (1, 1)
-    width_mm: float = 0.0
     px_per_mm: float = 1.0
     shapes: tuple[Shape, ...] = ()
     labels: tuple[Label, ...] = ()
@@ -99,18 +98,24 @@ class Figure:
     is_placed: bool = False
     is_by_scale: bool = False
     jpeg: bytes = b""
+    detail: str = ""
 
     @property
     def name(self) -> str:
         return self.plate.name
 
     @property
+    def width_mm(self) -> float:
+        """On the page."""
+        return self.size[0] / self.px_per_mm
+
+    @property
     def address(self) -> str:
-        return f"figure:{self.number}"
+        return f"figure:{self.number}:{self.detail}"
 
     @property
     def photograph_address(self) -> str:
-        return f"photograph:{self.number}"
+        return f"photograph:{self.number}:{self.detail}"
 
     @property
     def taken(self) -> str:
@@ -131,18 +136,23 @@ def figures_of(
     observations: Sequence[Noted],
     lies: Mapping[UUID, Lie],
     sheet_mm: tuple[float, float] | None,
+    first: int = 1,
+    widest: bool = True,
 ) -> list[Figure]:
-    """The photographs in their order, numbered from 1; previews are made where none is kept.
+    """The photographs in their order; previews are made where none is kept.
 
-    The first of each side goes across the page, the others two beside each other.
+    first   the number of the first of them
+    widest  the first of each side goes across the page, the others two beside each other
     """
     sizes = upright_sizes(plates)
     scaled = by_scale((plate.photograph for plate in plates), lies)
     on_sheet = {key: lie for key, lie in lies.items() if key not in scaled}
     whole = set(stored_of({plate.photograph.sha256 for plate in plates}))
     figures: list[Figure] = []
-    for number, plate in enumerate(plates, start=1):
-        is_wide = not any(one.plate.photograph.side == plate.photograph.side for one in figures)
+    for number, plate in enumerate(plates, start=first):
+        is_wide = widest and not any(
+            one.plate.photograph.side == plate.photograph.side for one in figures
+        )
         jpeg, trouble = _jpeg(plate, whole)
         if trouble:
             figures.append(Figure(number, plate, trouble, is_wide))
@@ -159,11 +169,10 @@ def figures_of(
                 "",
                 is_wide,
                 size=size,
-                width_mm=size[0] / px_per_mm,
                 px_per_mm=px_per_mm,
                 shapes=shapes,
-                labels=tuple(_labels(shapes, size, px_per_mm)),
-                scale=_scale(lie, size, sheet_mm) if lie else None,
+                labels=tuple(labels_of(shapes, size, px_per_mm)),
+                scale=scale_of(lie, size[0], _middle(lie, size, sheet_mm)) if lie else None,
                 is_placed=lie is not None,
                 is_by_scale=plate.photograph.pk in scaled,
                 jpeg=jpeg,
@@ -212,15 +221,15 @@ def _shapes(
         yield Shape(noted.number, seen.term.name, tuple(on_it), is_behind)
 
 
-def _labels(shapes: Sequence[Shape], size: tuple[int, int], px_per_mm: float) -> Iterable[Label]:
+def labels_of(shapes: Sequence[Shape], size: tuple[int, int], px_per_mm: float) -> Iterable[Label]:
     letter, lift = LETTER_MM * px_per_mm, (RING_MM + 0.8) * px_per_mm
     # Those seen through the sheet are told apart from those that lie on top.
     near, behind = ([one for one in shapes if one.is_behind is side] for side in (False, True))
     for same in (near, behind):
-        yield from _labels_of(same, size, letter, lift)
+        yield from _labels_beside(same, size, letter, lift)
 
 
-def _labels_of(
+def _labels_beside(
     shapes: Sequence[Shape], size: tuple[int, int], letter: float, lift: float
 ) -> Iterable[Label]:
     for group in gathered([shape.top for shape in shapes], 2 * letter):
@@ -240,15 +249,19 @@ def _labels_of(
         )
 
 
-def _scale(lie: Lie, size: tuple[int, int], sheet_mm: tuple[float, float] | None) -> Scale | None:
-    """The longest round length that fits, as it is in the middle of the sheet; where the sheet's
-    size is not known, in the middle of the picture."""
-    numbers = as_numbers(lie.matrix)
-    matrix = inverse(numbers)
-    middle = size[0] / 2, size[1] / 2
-    x, y = (sheet_mm[0] / 2, sheet_mm[1] / 2) if sheet_mm else through(numbers, middle)
+def scale_of(lie: Lie, width_px: float, at_mm: Point) -> Scale | None:
+    """The longest round length that fits below a picture, as it is at a place of the sheet."""
+    matrix = inverse(as_numbers(lie.matrix))
+    x, y = at_mm
     for mm in ROUND_MM:
         length = dist(through(matrix, (x - mm / 2, y)), through(matrix, (x + mm / 2, y)))
-        if length <= SCALE_SHARE * size[0]:
+        if length <= SCALE_SHARE * width_px:
             return Scale(mm, length)
     return None
+
+
+def _middle(lie: Lie, size: tuple[int, int], sheet_mm: tuple[float, float] | None) -> Point:
+    """Of the sheet; where its size is not known, of the picture."""
+    if sheet_mm:
+        return sheet_mm[0] / 2, sheet_mm[1] / 2
+    return through(as_numbers(lie.matrix), (size[0] / 2, size[1] / 2))

@@ -1,4 +1,4 @@
-"""Reports that were made of examinations: documents for people who do not come to the desk.
+"""Reports: documents for people who do not come to the desk.
 
 A report tells the record as it stood when it was made, and is never altered: after an amendment
 another is made beside it. Nothing here is carried by tablets.
@@ -8,12 +8,15 @@ from django.conf import settings
 from django.db import models
 from django.utils import timezone
 
-from survey.examination.models import Examination
 from survey.ids import new_id
 
 
 class Report(models.Model):
-    """One PDF of one examination. Its bytes are a StoredFile, once it is made."""
+    """One PDF about one record. Its bytes are a StoredFile, once it is made."""
+
+    class Kind(models.TextChoices):
+        EXAMINATION = "examination", "Examination report"
+        LOAN_CHECK = "loan-check", "Loan check"
 
     class State(models.TextChoices):
         WAITING = "waiting", "Waiting"
@@ -22,7 +25,9 @@ class Report(models.Model):
         FAILED = "failed", "Not made"
 
     id = models.UUIDField(primary_key=True, default=new_id)
-    examination = models.ForeignKey(Examination, on_delete=models.PROTECT, related_name="reports")
+    kind = models.CharField(max_length=20, choices=Kind.choices, default=Kind.EXAMINATION)
+    # Key of the record; its kind says of which model (``kinds/``).
+    about = models.UUIDField()
     state = models.CharField(max_length=8, choices=State.choices, default=State.WAITING)
     # 0…1, and the step it is at, in words.
     progress = models.FloatField(default=0.0)
@@ -49,27 +54,19 @@ class Report(models.Model):
         constraints = [
             # Asked twice while it waits, it is one report.
             models.UniqueConstraint(
-                fields=["examination"],
+                fields=["kind", "about"],
                 condition=models.Q(state__in=["waiting", "running"]),
                 name="one_open_report",
             )
         ]
         indexes = [
-            # The reports on an examination's page, newest first.
-            models.Index(fields=["examination", "-asked_at"], name="report_of_examination"),
+            # The reports on a record's page, newest first.
+            models.Index(fields=["kind", "about", "-asked_at"], name="report_about"),
         ]
 
     def __str__(self) -> str:
-        return f"Report of {self.examination_id}"
+        return f"{self.get_kind_display()} {self.about}"
 
     @property
     def is_open(self) -> bool:
         return self.state in (self.State.WAITING, self.State.RUNNING)
-
-    @property
-    def file_name(self) -> str:
-        """``PE.1987.3 examined 2026-05-03, report of 2026-05-04.pdf``, safe on every disk."""
-        number = self.examination.object.accession_number
-        plain = "".join(one if one.isalnum() or one in ".-_ " else "-" for one in number)
-        made = f"{self.done_at or self.asked_at:%Y-%m-%d}"
-        return f"{plain} examined {self.examination.started_at:%Y-%m-%d}, report of {made}.pdf"

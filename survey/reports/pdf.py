@@ -5,13 +5,15 @@ alternative texts. It lays text out with Pango, which comes from the system and 
 """
 
 import logging
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
 from PIL import ImageFile
 
 from survey.bootstrap import PANGO_PACKAGES, has_pango
+from survey.reports.job import Attached, Pictures, Say
+from survey.reports.tagging import finish
 from survey.reports.trouble import NotMade
 
 VARIANT = "pdf/ua-1"
@@ -20,10 +22,6 @@ NO_PANGO = (
     f"Fieldleaf installs it (on Debian: apt-get install {' '.join(PANGO_PACKAGES)}) and starts the "
     "worker again. Everything else works as before."
 )
-
-# (bytes, media type) of a picture, by its address in the HTML.
-Pictures = Mapping[str, tuple[bytes, str]]
-Say = Callable[[float, str], None]
 
 # The library's steps, as it numbers them, told as shares of the whole.
 STEPS = {
@@ -40,11 +38,14 @@ def lacking() -> str:
     return "" if has_pango() else NO_PANGO
 
 
-def render(html: str, pictures: Pictures, say: Say) -> tuple[bytes, int]:
+def render(
+    html: str, pictures: Pictures, say: Say, attached: Sequence[Attached] = ()
+) -> tuple[bytes, int]:
     """The document and its number of pages.
 
     html      addresses in it are looked up in ``pictures`` alone: nothing is ever fetched
     say       is told the share done, 0…1, and the step
+    attached  travels within the document
 
     Raises NotMade with a sentence when the library cannot be loaded.
     """
@@ -57,7 +58,12 @@ def render(html: str, pictures: Pictures, say: Say) -> tuple[bytes, int]:
 
     with _told(say):
         document = weasyprint.HTML(string=html, url_fetcher=Kept()).render(pdf_variant=VARIANT)
-        return document.write_pdf(pdf_variant=VARIANT), len(document.pages)
+        files = [
+            weasyprint.Attachment(string=one.content, name=one.name, description=one.description)
+            for one in attached
+        ]
+        written = document.write_pdf(finisher=finish, pdf_variant=VARIANT, attachments=files)
+        return written, len(document.pages)
 
 
 def _library() -> Any:

@@ -3,6 +3,7 @@
 import hashlib
 import tempfile
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
 from django.db import IntegrityError, transaction
@@ -11,44 +12,45 @@ from django.utils import timezone
 
 from survey.access.models import Person
 from survey.access.services import note
-from survey.examination.models import Examination
 from survey.reading import work
 from survey.reading.progress import Progress
 from survey.reading.work import carry_out
-from survey.reports import pdf, queries
-from survey.reports.content import Content, content_of
+from survey.reports import pdf
+from survey.reports.job import Document
+from survey.reports.kinds import KINDS
 from survey.reports.models import Report
-from survey.reports.svg import svg_of
 from survey.reports.trouble import CannotAsk, NotMade
 from survey.sync import durable
 from survey.sync.files import store
 
-MADE_WITH = "Fieldleaf, report 1"
+MADE_WITH = "Fieldleaf, report 2"
 CONTENT_TYPE = "application/pdf"
 # How often the record is read until it stood still meanwhile.
 MOST_GATHERED = 3
 
 
-def ask(examination: Examination, person: Person) -> Report:
-    """Ask for a report of the record as it stands when it is made, in the background.
+def ask(kind: str, record: Any, person: Person) -> Report:
+    """Ask for a report of a record as it stands when it is made, in the background.
 
-    Whoever may see the examination may ask. While one waits or is being made, it is that one
-    that is given back. Raises CannotAsk with a sentence.
+    kind    of Report.Kind; the record is of its model
+
+    Whoever may see the record may ask. While one waits or is being made, it is that one that is
+    given back. Raises CannotAsk with a sentence.
     """
     lacking = pdf.lacking()
     if lacking:
         raise CannotAsk(lacking)
-    found = _open(examination)
+    found = _open(kind, record)
     if found is not None:
         return found
     try:
         with transaction.atomic():
-            report = Report.objects.create(examination=examination, asked_by=person)
-            number = examination.object.accession_number
-            note(person, "report asked for", number, {"report": str(report.pk)})
+            report = Report.objects.create(kind=kind, about=record.pk, asked_by=person)
+            number = KINDS[kind].number(record)
+            note(person, "report asked for", number, {"report": str(report.pk), "kind": kind})
             enqueue(report)
     except IntegrityError:
-        found = _open(examination)
+        found = _open(kind, record)
         if found is None:
             raise
         return found  # Somebody asked in the same moment.
@@ -79,19 +81,22 @@ def take_up() -> int:
     return work.take_up(Report, enqueue)
 
 
-def _open(examination: Examination) -> Report | None:
+def _open(kind: str, record: Any) -> Report | None:
     """The report that waits or is being made."""
     states = [Report.State.WAITING, Report.State.RUNNING]
-    return Report.objects.filter(examination=examination, state__in=states).first()
+    return Report.objects.filter(kind=kind, about=record.pk, state__in=states).first()
 
 
 def _make(report: Report) -> None:
     progress = Progress(report)
-    content, tells, revision = _gathered(report, progress)
+    document, tells, revision = _gathered(report, progress)
     progress.say(0.3, "Setting the text")
-    html = render_to_string("reports/report.html", {"content": content})
+    html = render_to_string(document.template, {"content": document.content})
     written, pages = pdf.render(
-        html, _pictures(content), lambda share, step: progress.say(0.3 + 0.65 * share, step)
+        html,
+        document.pictures,
+        lambda share, step: progress.say(0.3 + 0.65 * share, step),
+        document.attached,
     )
     progress.say(0.97, "Keeping the report")
     sha256 = _keep(written)
@@ -99,7 +104,7 @@ def _make(report: Report) -> None:
         state=Report.State.DONE,
         progress=1.0,
         step="",
-        sentence=content.lacks,
+        sentence=document.lacks,
         sha256=sha256,
         size_bytes=len(written),
         pages=pages,
@@ -109,30 +114,20 @@ def _make(report: Report) -> None:
     )
 
 
-def _gathered(report: Report, progress: Progress) -> tuple[Content, str, int]:
+def _gathered(report: Report, progress: Progress) -> tuple[Document, str, int]:
     """What the report says, of one state of the record: gathered anew when a tablet wrote in it
     meanwhile, rather than keeping tablets from writing."""
+    kind = KINDS[report.kind]
     for _ in range(MOST_GATHERED):
-        examination = Examination.objects.select_related("object", "visit").get(
-            pk=report.examination_id
-        )
-        revision = queries.revision_of(examination)
-        tells = queries.tells(examination)
-        content = content_of(examination, report.asked_by, tells, MADE_WITH, progress.say)
-        examination.refresh_from_db()
-        if queries.revision_of(examination) == revision:
-            return content, tells, revision
+        record = kind.find(report.about)
+        if record is None:
+            raise NotMade("The record was deleted before its report was made.")
+        revision, tells = kind.revision(record), kind.tells(record)
+        document = kind.gather(record, report.asked_by, tells, MADE_WITH, progress.say)
+        after = kind.find(report.about)
+        if after is not None and kind.revision(after) == revision:
+            return document, tells, revision
     raise NotMade("The record is being written in just now. Ask again in a minute.")
-
-
-def _pictures(content: Content) -> dict[str, tuple[bytes, str]]:
-    """What the document shows, by its address in it."""
-    pictures = {}
-    for figure in content.figures:
-        if not figure.trouble:
-            pictures[figure.address] = (svg_of(figure).encode(), "image/svg+xml")
-            pictures[figure.photograph_address] = (figure.jpeg, "image/jpeg")
-    return pictures
 
 
 def _keep(content: bytes) -> str:

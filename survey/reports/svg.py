@@ -1,5 +1,6 @@
 """A photograph of a report with all that is drawn on it, as one SVG picture."""
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element, SubElement, tostring
 
@@ -13,6 +14,16 @@ STRIP_MM = 8.0
 HALO_MM, CORE_MM = 0.8, 0.3
 # The desk's neutral grey around photographs.
 GREY, DARK, LIGHT = "#969696", "#111111", "#ffffff"
+
+
+def pictures_of(figures: "Iterable[Figure]") -> dict[str, tuple[bytes, str]]:
+    """What a document shows of them: (bytes, media type) by the address in it."""
+    pictures = {}
+    for figure in figures:
+        if not figure.trouble:
+            pictures[figure.address] = (svg_of(figure).encode(), "image/svg+xml")
+            pictures[figure.photograph_address] = (figure.jpeg, "image/jpeg")
+    return pictures
 
 
 def svg_of(figure: "Figure") -> str:

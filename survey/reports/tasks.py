@@ -12,7 +12,7 @@ from survey.reports.models import Report
 @task()
 def make(key: str) -> None:
     """Make one report, unless it is gone, made or being made."""
-    report = Report.objects.select_related("examination__object").filter(pk=key).first()
+    report = Report.objects.select_related("asked_by").filter(pk=key).first()
     if report is not None:
         with suppress(Stopped):  # The worker ends, and the report waits for the next one.
             services.run(report)

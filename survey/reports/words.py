@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
@@ -218,6 +218,12 @@ def day_in_words(moment: datetime) -> str:
     """``3 May 2026``, in the museum's time."""
     local = timezone.localtime(moment) if timezone.is_aware(moment) else moment
     return f"{local.day} {local:%B %Y}"
+
+
+def calendar_day(day: date | str) -> str:
+    """``3 May 2026``, of a day that has no hour; takes a date or its text."""
+    parsed = date.fromisoformat(day) if isinstance(day, str) else day
+    return f"{parsed.day} {parsed:%B %Y}"
 
 
 def standing_at(place: UUID | None, elsewhere: str, paths: dict[UUID, str]) -> str:

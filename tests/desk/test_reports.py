@@ -19,17 +19,25 @@ from tests.factories import AmendmentFactory, PersonFactory, examined
 pytestmark = pytest.mark.django_db
 
 
+def address(examination: Examination) -> str:
+    return (
+        f"{reverse('desk:examination', args=[examination.pk])}#reports-examination-{examination.pk}"
+    )
+
+
 def page_of(client: Client, examination: Examination) -> Any:
     return client.get(reverse("desk:examination", args=[examination.pk]))
 
 
 def ask(client: Client, examination: Examination) -> Any:
-    return client.post(reverse("desk:report", args=[examination.pk]))
+    return client.post(
+        reverse("desk:report", args=["examination", examination.pk]), {"next": address(examination)}
+    )
 
 
 def report(examination: Examination, **values: Any) -> Report:
     return Report.objects.create(
-        examination=examination,
+        about=examination.pk,
         asked_by=PersonFactory(first_name="Ines", last_name="Marchetti"),
         **{
             "state": Report.State.DONE,
@@ -45,9 +53,9 @@ def report(examination: Examination, **values: Any) -> Report:
 
 def test_a_report_is_asked_for_and_stands_on_the_page(desk: Client, conservator: Person) -> None:
     examination = examined()
-    assert "Report (PDF)" in text_of(page_of(desk, examination))
+    assert "Examination report (PDF)" in text_of(page_of(desk, examination))
     answer = ask(desk, examination)
-    assert answer.url == f"{reverse('desk:examination', args=[examination.pk])}#reports"
+    assert answer.url == address(examination)
     made = Report.objects.get()
     assert (made.state, made.asked_by) == (Report.State.DONE, conservator)
     page = page_of(desk, examination)
@@ -72,7 +80,7 @@ def test_one_that_is_under_way_is_followed(desk: Client) -> None:
     assert f'data-reading="{reverse("api-report", args=[one.pk])}"' in page.content.decode()
     assert "desk/progress.js" in page.content.decode()
     assert "Being made. Drawing the pages" in text_of(page)
-    assert "Report (PDF)" not in text_of(page)
+    assert "Examination report (PDF)" not in text_of(page)
 
 
 def test_one_that_nobody_takes_up_says_whom_to_ask(desk: Client) -> None:
@@ -89,7 +97,7 @@ def test_why_one_was_not_made_is_said_and_it_can_be_asked_for_again(desk: Client
     examination = examined()
     report(examination, state=Report.State.FAILED, sentence="The disk failed.")
     text = text_of(page_of(desk, examination))
-    assert "Not made. The disk failed." in text and "Report (PDF)" in text
+    assert "Not made. The disk failed." in text and "Examination report (PDF)" in text
 
 
 def test_one_from_before_an_amendment_says_so(desk: Client) -> None:
@@ -108,7 +116,7 @@ def test_without_pango_the_page_says_what_to_install(desk: Client) -> None:
     report(examination)
     with patch("survey.reports.pdf.lacking", return_value=pdf.NO_PANGO):
         text = text_of(page_of(desk, examination))
-        assert "apt-get install libpango-1.0-0" in text and "Report (PDF)" not in text
+        assert "apt-get install libpango-1.0-0" in text and "Examination report (PDF)" not in text
         # Those that were made before can still be opened.
         assert "Report of" in text
         assert pdf.NO_PANGO in text_of(desk.get(ask(desk, examination).url.partition("#")[0]))

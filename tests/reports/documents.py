@@ -6,19 +6,18 @@ from pathlib import Path
 from typing import Any
 
 from pypdf import PdfReader
-from pypdf.generic import DictionaryObject, IndirectObject
 
 from survey.access.models import Person
-from survey.examination.models import Examination
 from survey.reports import services
 from survey.reports.models import Report
 from survey.sync.files import stored_path
 from tests.factories import PersonFactory
+from tests.reports.pdf_ua import elements
 
 
-def made(examination: Examination, person: Person | None = None) -> Report:
+def made(record: Any, person: Person | None = None, kind: str = Report.Kind.EXAMINATION) -> Report:
     """A report of it, asked for and made."""
-    asked = services.ask(examination, person or PersonFactory())
+    asked = services.ask(kind, record, person or PersonFactory())
     report = Report.objects.get(pk=asked.pk)
     assert report.state == Report.State.DONE, report.sentence
     return report
@@ -39,17 +38,4 @@ def in_one(text: str) -> str:
 
 def tagged(document: PdfReader) -> list[tuple[str, str]]:
     """(kind, alternative text) of every element of the document's structure, in order."""
-    found: list[tuple[str, str]] = []
-
-    def walk(node: Any) -> None:
-        one = node.get_object() if isinstance(node, IndirectObject) else node
-        if isinstance(one, list):
-            for child in one:
-                walk(child)
-        elif isinstance(one, DictionaryObject) and "/S" in one:
-            found.append((str(one["/S"]), str(one.get("/Alt", ""))))
-            walk(one.get("/K", []))
-
-    root: Any = document.trailer["/Root"]
-    walk(root["/StructTreeRoot"]["/K"])
-    return found
+    return [(str(one["/S"]), str(one.get("/Alt", ""))) for one, _ in elements(document)]

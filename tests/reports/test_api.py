@@ -22,13 +22,13 @@ def post(tablet: WireTablet, data: Any) -> Any:
 def test_it_is_asked_for_looked_at_and_opened() -> None:
     tablet = WireTablet()
     examination = examined()
-    answer = post(tablet, {"examination": str(examination.pk)})
+    answer = post(tablet, {"about": str(examination.pk)})
     assert answer.status_code == 202
     report = answer.json()
     assert (report["state"], report["asked_by_name"]) == ("done", tablet.device.person.name)
     path = f"/api/reports/{report['id']}"
     assert tablet.get(path).json() == report
-    assert tablet.get(f"/api/reports?examination={examination.pk}").json() == [report]
+    assert tablet.get(f"/api/reports?about={examination.pk}").json() == [report]
     shown = tablet.get(f"{path}/file")
     assert shown["Content-Type"] == "application/pdf"
     assert shown["Content-Disposition"].startswith("inline")
@@ -41,7 +41,7 @@ def test_it_is_asked_for_looked_at_and_opened() -> None:
 
 def test_what_this_server_lacks_is_said() -> None:
     with patch("survey.reports.pdf.lacking", return_value=pdf.NO_PANGO):
-        answer = post(WireTablet(), {"examination": str(examined().pk)})
+        answer = post(WireTablet(), {"about": str(examined().pk)})
     assert answer.status_code == 409
     assert answer.json()["detail"] == pdf.NO_PANGO
 

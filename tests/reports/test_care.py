@@ -20,7 +20,7 @@ key = tablet.made(
     "examination", visit=visit, object=str(item.pk), started_at="2026-03-03T10:00:00Z"
 )
 tablet.push("examination", key, signed_at="2026-03-03T11:00:00Z", signed_name="Robin")
-ask(Examination.objects.get(), person)
+ask("examination", Examination.objects.get(), person)
 print(Report.objects.get().sha256)
 """
 OPENED = """

@@ -9,7 +9,7 @@ from django.template.loader import render_to_string
 
 from survey.examination.models import Examination
 from survey.reports.content import content_of, in_runs
-from survey.reports.queries import tells
+from survey.reports.standing import tells_of
 from survey.sync.files import stored_path
 from tests.desk import readings
 from tests.desk.readings import photographed
@@ -32,7 +32,7 @@ SQUARE = {"kind": "polygon", "points": [[10, 20], [60, 20], [60, 50], [10, 50]]}
 
 def words_of(examination: Examination) -> str:
     """What a report would say, before it is set as pages."""
-    said = content_of(examination, PersonFactory(), tells(examination), "", lambda *_: None)
+    said = content_of(examination, PersonFactory(), tells_of(examination), "", lambda *_: None)
     return in_one(render_to_string("reports/report.html", {"content": said}))
 
 
@@ -162,7 +162,7 @@ def test_what_was_not_measured_is_said() -> None:
     assert "by the catalogue, which gives no uncertainty" in words_of(examination)
     examination.object.width_mm = None
     examination.object.save()
-    assert "<dt>Sheet</dt><dd>Not measured</dd>" in words_of(examination)
+    assert '<div class="name">Sheet</div><div>Not measured</div>' in words_of(examination)
 
 
 def test_a_corrected_reading_tells_who_corrected_it() -> None:
@@ -173,7 +173,7 @@ def test_a_corrected_reading_tells_who_corrected_it() -> None:
     )
     words = words_of(examination)
     assert f"Corrected by {examination.examiner.name}" in words
-    assert "<dt>Chain lines</dt><dd>3</dd>" in words
+    assert '<div class="name">Chain lines</div><div>3</div>' in words
 
 
 def test_a_hazard_is_told_first_and_what_to_keep_to(full: Examination) -> None:

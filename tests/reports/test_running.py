@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 from unittest.mock import patch
 
@@ -9,11 +10,13 @@ import pytest
 
 from survey.access.models import AuditEntry, Person
 from survey.bootstrap import PANGO_LIBRARIES
+from survey.examination.models import Examination
 from survey.reading import progress, stopping, waiting
 from survey.reading.trouble import Stopped
 from survey.reports import pdf, services
+from survey.reports.kinds import KINDS
 from survey.reports.models import Report
-from survey.reports.queries import revision_of
+from survey.reports.standing import revision_of
 from survey.reports.tasks import make
 from tests.factories import AmendmentFactory, PersonFactory, examined
 from tests.reports.documents import made, opened
@@ -30,7 +33,16 @@ def not_stopping() -> Iterator[None]:
 def waits() -> Report:
     """A report that nobody makes yet."""
     with patch("survey.reports.services.enqueue"):
-        return services.ask(examined(), PersonFactory())
+        return services.ask(Report.Kind.EXAMINATION, examined(), PersonFactory())
+
+
+def record_of(report: Report) -> Examination:
+    return Examination.objects.get(pk=report.about)
+
+
+def kind_of(**values: Any) -> Any:
+    """Reports of examinations, made otherwise in some way."""
+    return patch.dict(KINDS, {Report.Kind.EXAMINATION: replace(KINDS["examination"], **values)})
 
 
 def ran(report: Report) -> Report:
@@ -39,20 +51,20 @@ def ran(report: Report) -> Report:
 
 
 def fails(error: BaseException) -> Any:
-    return patch("survey.reports.services.content_of", side_effect=error)
+    return patch("survey.reports.kinds.examination.content_of", side_effect=error)
 
 
 def test_asked_twice_while_it_waits_it_is_one() -> None:
     report = waits()
     with patch("survey.reports.services.enqueue") as queued:
-        assert services.ask(report.examination, PersonFactory()).pk == report.pk
+        assert services.ask(report.kind, record_of(report), PersonFactory()).pk == report.pk
     assert not queued.called
 
 
 def test_asked_in_the_same_moment_it_is_one() -> None:
     report = waits()
     with patch("survey.reports.services._open", side_effect=[None, report]):
-        assert services.ask(report.examination, PersonFactory()) == report
+        assert services.ask(report.kind, record_of(report), PersonFactory()) == report
     assert Report.objects.count() == 1
 
 
@@ -61,7 +73,7 @@ def test_who_asked_is_noted() -> None:
     report = made(examined(), courier)
     entry = AuditEntry.objects.get(action="report asked for")
     assert entry.person == courier
-    assert entry.subject == report.examination.object.accession_number
+    assert entry.subject == record_of(report).object.accession_number
 
 
 def test_steps_are_told_while_it_is_made() -> None:
@@ -107,7 +119,7 @@ def test_told_to_end_it_waits_for_the_next_worker() -> None:
     def told(*_: Any) -> None:
         stopping.ask()
 
-    with patch("survey.reports.queries.tells", side_effect=told), pytest.raises(Stopped):
+    with kind_of(tells=told), pytest.raises(Stopped):
         services.run(report)
     report.refresh_from_db()
     assert (report.state, report.begun, report.progress) == (Report.State.WAITING, 0, 0.0)
@@ -147,14 +159,14 @@ def test_a_finished_one_is_left_alone() -> None:
 def test_a_record_that_changes_meanwhile_is_gathered_anew() -> None:
     report = waits()
     numbers = iter([1, 2, 2, 2])
-    with patch("survey.reports.queries.revision_of", side_effect=lambda _: next(numbers)):
+    with kind_of(revision=lambda _: next(numbers)):
         assert ran(report).revision == 2
 
 
 def test_a_record_that_never_stands_still_is_told_of() -> None:
     report = waits()
     numbers = iter(range(99))
-    with patch("survey.reports.queries.revision_of", side_effect=lambda _: next(numbers)):
+    with kind_of(revision=lambda _: next(numbers)):
         assert "being written in just now" in ran(report).sentence
 
 
@@ -174,7 +186,7 @@ def test_without_pango_it_says_what_to_install() -> None:
         patch.dict(PANGO_LIBRARIES, {sys.platform: ("libnot-there.so.7",)}),
         pytest.raises(services.CannotAsk, match="apt-get install libpango"),
     ):
-        services.ask(examined(), PersonFactory())
+        services.ask(Report.Kind.EXAMINATION, examined(), PersonFactory())
     assert not Report.objects.exists()
 
 

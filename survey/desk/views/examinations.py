@@ -2,23 +2,20 @@
 
 from uuid import UUID
 
-from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
 from django.db.models import Count, Q
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
-from django.views.decorators.http import require_POST, require_safe
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_safe
 
 from survey.catalogue.queries import location_paths
 from survey.desk.made_reports import listed
 from survey.desk.questions import questions_of
 from survey.desk.told import links
-from survey.desk.views.session import person_of
 from survey.examination.models import Examination, Photograph, Visit
-from survey.reports import services
 from survey.reports.dossier import dossier_of
+from survey.reports.models import Report
 from survey.reports.pictures import RING_LARGE, covers
 from survey.reports.words import standing_at
 
@@ -86,23 +83,9 @@ def examination_page(request: HttpRequest, key: UUID) -> HttpResponse:
             "where": standing_at(full.location_id, full.place, location_paths()),
             "questions": questions_of(keys),
             "links": links(),
-            "reports": listed(full),
+            "reports": listed(Report.Kind.EXAMINATION, full),
         },
     )
-
-
-@require_POST
-@login_required
-def ask_report(request: HttpRequest, key: UUID) -> HttpResponse:
-    """Ask for a report of the examination as it stands; whoever sees it may."""
-    examination = get_object_or_404(
-        Examination.objects.select_related("object"), pk=key, deleted_at=None
-    )
-    try:
-        services.ask(examination, person_of(request))
-    except services.CannotAsk as error:
-        messages.error(request, str(error))
-    return redirect(f"{reverse('desk:examination', args=[key])}#reports")
 
 
 @require_safe

@@ -1,0 +1,434 @@
+"""What the report of a check on a loan says, for a lender who knows nothing of Fieldleaf."""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from survey.access.models import Person
+from survey.examination.models import Examination, Observation
+from survey.loans.conditions import Held, agreed_on, held_against, outside
+from survey.loans.models import Loan, LoanCheck, LoanedObject, PointCheck
+from survey.loans.points import known_points
+from survey.loans.stated import differences
+from survey.loans.statements import sha256_of
+from survey.reading.placement import Lie, size_of
+from survey.reading.queries import lies_of
+from survey.reports.content import (
+    Caution,
+    Facts,
+    Line,
+    Say,
+    Side,
+    cautions_of,
+    drawn_on,
+    given,
+    lacks_of,
+    lines_of,
+    made_facts,
+    measurement_in_words,
+    object_facts,
+    precautions_of,
+    seen_facts,
+    sides_of,
+)
+from survey.reports.details import detail_of
+from survey.reports.dossier import Amended, Dossier, Noted, dossier_of
+from survey.reports.figures import Figure, figures_of
+from survey.reports.signed import COMMAND, FILE_NAME, Signed, signatures_of
+from survey.reports.words import calendar_day, day_in_words, moment_in_words
+from survey.triage.gather import alarms_of
+
+NOT_ANSWERED = "Not answered yet"
+NO_DETAIL = "No photograph shows where this lies."
+NO_DETAIL_NOW = "No photograph of this place was taken at this check."
+
+
+@dataclass(frozen=True)
+class Point:
+    """One thing that was known before, and how it was found.
+
+    before  as the earlier state tells it; ``told`` is which state that is, in words
+    now     as it was found, where it was seen
+    reason  what changed, or why it could not be seen or was left open
+    details a part of a photograph then and now, or a sentence why there is none
+    """
+
+    number: int
+    name: str
+    answer: str
+    reason: str
+    told: str
+    before: Line
+    now: Line | None
+    details: tuple[tuple[str, Figure | None, str], ...]
+
+
+@dataclass(frozen=True)
+class Earlier:
+    """Photographs of an earlier state that points were known from."""
+
+    name: str
+    figures: list[Figure]
+
+    @property
+    def pairs(self) -> list[list[Figure]]:
+        return [self.figures[at : at + 2] for at in range(0, len(self.figures), 2)]
+
+
+@dataclass(frozen=True)
+class CheckContent:
+    """All of the report of one check.
+
+    result   sentences: how many points were found how, and what lies outside what was agreed
+    agreed   what the loan says of conditions
+    altered  sentences where the record no longer says what was signed; there should be none
+    """
+
+    number: str
+    title: str
+    stage: str
+    checked_on: str
+    is_signed: bool
+    signed_on: str
+    examiner: str
+    result: list[str]
+    object: Facts
+    check: Facts
+    loan: Facts
+    agreed: Facts
+    made: Facts
+    cautions: list[Caution]
+    precautions: list[dict[str, Any]]
+    held: list[Held]
+    earlier_told: str
+    points: list[Point]
+    findings: list[Line]
+    nothing_seen: bool
+    sides: list[Side]
+    figures: list[Figure]
+    earlier: list[Earlier]
+    measurements: list[tuple[str, str, str, str]]
+    notes: list[str]
+    signatures: list[Signed]
+    sha256: str
+    altered: list[str]
+    later: Sequence[Amended]
+    lacks: str
+    tells: str
+
+    @property
+    def has_behind(self) -> bool:
+        return any(figure.has_behind for figure in self.figures)
+
+    @property
+    def has_scale(self) -> bool:
+        return any(figure.scale for figure in self.figures)
+
+    @property
+    def file_name(self) -> str:
+        return FILE_NAME
+
+    @property
+    def command(self) -> str:
+        """What anybody with Python can type to work the fingerprint out again."""
+        return COMMAND
+
+    @property
+    def drawn(self) -> list[Figure]:
+        """Every picture of the document."""
+        parts = [part for point in self.points for _, part, _ in point.details if part]
+        return [*self.figures, *(f for one in self.earlier for f in one.figures), *parts]
+
+
+@dataclass(frozen=True)
+class State:
+    """One examination with its photographs, ready to be compared."""
+
+    dossier: Dossier
+    lies: Mapping[UUID, Lie]
+    figures: list[Figure]
+
+    @property
+    def noted(self) -> dict[UUID, Noted]:
+        return {one.observation.pk: one for one in self.dossier.observations}
+
+    @property
+    def told(self) -> str:
+        examination = self.dossier.examination
+        return f"{day_in_words(examination.started_at)}, {examination.examiner.name}"
+
+
+def check_content_of(
+    check: LoanCheck, maker: Person, tells: str, made_with: str, say: Say, first_figure: int = 1
+) -> CheckContent:
+    """Of a check, signed or not; previews of its photographs are made where none is kept.
+
+    maker, tells, made_with  see content_of
+    first_figure             the number of its first photograph in the document
+    """
+    known = sorted(
+        known_points(check), key=lambda one: (one.term.order, one.term.name, str(one.pk))
+    )
+    numbers = {one.pk: number for number, one in enumerate(known, start=1)}
+    answers = _answers(check)
+    nows = {
+        answer.now_id: numbers[key]
+        for key, answer in answers.items()
+        if answer.now_id and key in numbers
+    }
+    say(0.05, "Opening the photographs")
+    now = _state(check.examination, nows, first_figure, after=len(known), is_now=True)
+    full = now.dossier.examination
+    states = _earlier(known, numbers, first_figure + len(now.figures))
+    points = _points(known, numbers, answers, states, now)
+    findings = [one for one in now.dossier.observations if one.observation.pk not in nows]
+    lines = lines_of(findings, drawn_on(now.figures))
+    loaned = LoanedObject.objects.filter(
+        loan=check.loan_id, object=full.object_id, deleted_at=None
+    ).first()
+    held = held_against(check, loaned)
+    alarms = alarms_of(full)
+    earlier = [Earlier(one.told, _worth_showing(one)) for one in states.values()]
+    shown = [*now.figures, *(figure for one in earlier for figure in one.figures)]
+    return CheckContent(
+        number=full.object.accession_number,
+        title=full.object.title,
+        stage=check.get_stage_display(),
+        checked_on=day_in_words(full.started_at),
+        is_signed=check.is_signed,
+        signed_on=day_in_words(full.signed_at) if full.signed_at else "",
+        examiner=full.examiner.name,
+        result=_result(points, len(findings), full.nothing_seen, held),
+        object=object_facts(full),
+        check=_check_facts(check, full),
+        loan=loan_facts(check.loan, loaned),
+        agreed=agreed_on(check.loan),
+        made=made_facts(maker, tells, made_with, lacks_of(shown)),
+        cautions=cautions_of(alarms),
+        precautions=precautions_of(alarms),
+        held=held,
+        earlier_told=_earlier_told(check, states.values()),
+        points=points,
+        findings=[_as_signed(line) for line in lines],
+        nothing_seen=full.nothing_seen,
+        sides=sides_of(now.figures),
+        figures=now.figures,
+        earlier=[one for one in earlier if one.figures],
+        measurements=[
+            measurement_in_words(one, {key: noted.number for key, noted in now.noted.items()})
+            for one in now.dossier.measurements
+        ],
+        notes=[one for one in (check.note, full.notes) if one],
+        signatures=signatures_of(check),
+        sha256=sha256_of(check.statement) if check.is_signed else "",
+        altered=list(differences(check)) if check.is_signed else [],
+        later=now.dossier.amended,
+        lacks=lacks_of(shown),
+        tells=tells,
+    )
+
+
+def loan_facts(loan: Loan, loaned: LoanedObject | None) -> Facts:
+    """What a loan is, and how this object travels on it."""
+    return given(
+        [
+            ("Loan", f"{loan.reference}, {loan.title}"),
+            ("Lender", loan.lender),
+            ("Borrower", loan.borrower),
+            ("Days", f"{calendar_day(loan.first_day)} to {calendar_day(loan.last_day)}"),
+            *((f"Venue {n}" if len(loan.venues) > 1 else "Venue", _venue(one))
+              for n, one in enumerate(loan.venues, start=1)),
+            ("Couriers", ", ".join(loan.couriers)),
+            ("Listed crate", loaned.crate if loaned else ""),
+            ("Frame", loaned.frame if loaned else ""),
+            ("Glazing", loaned.glazing if loaned else ""),
+        ]
+    )  # fmt: skip
+
+
+def _venue(venue: Mapping[str, str]) -> str:
+    days = [calendar_day(venue[name]) for name in ("first_day", "last_day")]
+    return f"{venue['name']}, {' to '.join(days)}"
+
+
+def _check_facts(check: LoanCheck, full: Examination) -> Facts:
+    venue = check.venue or "Not said"
+    return given([("Stage", check.get_stage_display()), ("Venue", venue), *seen_facts(full)])
+
+
+def _answers(check: LoanCheck) -> dict[UUID, PointCheck]:
+    """By the observation they are about; of two for one, what was written last."""
+    rows = check.points.filter(deleted_at=None).order_by("revision", "id")
+    return {one.observation_id: one for one in rows}
+
+
+def _state(
+    examination: Examination,
+    numbers: Mapping[UUID, int],
+    first: int,
+    *,
+    after: int,
+    is_now: bool = False,
+) -> State:
+    """One state with what counts of it.
+
+    numbers  of the points; ``after`` is the last of all
+    first    the number of its first photograph
+    is_now   it is the check's own, whose new findings count too
+    """
+    dossier = dossier_of(examination, numbers=numbers, after=after)
+    full = dossier.examination
+    lies = lies_of(full)
+    counts = [one for one in dossier.observations if is_now or one.observation.pk in numbers]
+    figures = figures_of(dossier.plates, counts, lies, size_of(full), first=first, widest=is_now)
+    return State(dossier, lies, figures)
+
+
+def _earlier(
+    known: Iterable[Observation], numbers: Mapping[UUID, int], first: int
+) -> dict[UUID, State]:
+    """The states that the points were known from, latest first; photographs numbered on."""
+    of: dict[UUID, dict[UUID, int]] = defaultdict(dict)
+    for one in known:
+        of[one.examination_id][one.pk] = numbers[one.pk]
+    states = {}
+    for examination in Examination.objects.filter(pk__in=of).order_by("-started_at", "-id"):
+        state = _state(examination, of[examination.pk], first, after=len(numbers))
+        first += len(state.figures)
+        states[examination.pk] = state
+    return states
+
+
+def _worth_showing(state: State) -> list[Figure]:
+    """The first photograph of each side, and all that something is drawn on."""
+    sides: set[str] = set()
+    shown = []
+    for figure in state.figures:
+        side = figure.plate.photograph.side
+        if figure.shapes or side not in sides:
+            shown.append(figure)
+        sides.add(side)
+    return shown
+
+
+def _points(
+    known: Iterable[Observation],
+    numbers: Mapping[UUID, int],
+    answers: Mapping[UUID, PointCheck],
+    states: Mapping[UUID, State],
+    now: State,
+) -> list[Point]:
+    befores: dict[int, Line] = {}
+    defined: set[str] = set()
+    for state in states.values():
+        of_points = [one for key, one in state.noted.items() if key in numbers]
+        drawn = drawn_on(_worth_showing(state))
+        befores |= {line.number: line for line in lines_of(of_points, drawn, defined)}
+    nows = {
+        line.number: _as_signed(line)
+        for line in lines_of(now.dossier.observations, drawn_on(now.figures), defined)
+    }
+    return [
+        _point(
+            one,
+            numbers[one.pk],
+            answers.get(one.pk),
+            states[one.examination_id],
+            now,
+            befores,
+            nows,
+        )
+        for one in known
+    ]
+
+
+def _point(
+    known: Observation,
+    number: int,
+    answer: PointCheck | None,
+    state: State,
+    now: State,
+    befores: Mapping[int, Line],
+    nows: Mapping[int, Line],
+) -> Point:
+    is_seen = answer is not None and answer.now_id is not None
+    light = next(iter(known.lights), "normal")
+    before = detail_of(state.figures, number, state.lies, light=light)
+    # A number is drawn at this check only where the point was seen at it.
+    after = detail_of(
+        now.figures,
+        number,
+        now.lies,
+        wanted=answer.photograph_id if answer else None,
+        light=before.plate.photograph.light if before else light,
+    )
+    return Point(
+        number=number,
+        name=known.term.name,
+        answer=_answer(answer),
+        reason=answer.reason if answer else "",
+        told=state.told,
+        before=befores[number],
+        now=nows.get(number) if is_seen else None,
+        details=(
+            ("Earlier", before, "" if before else NO_DETAIL),
+            ("Now", after, "" if after else NO_DETAIL_NOW),
+        )
+        if before or after
+        else (),
+    )
+
+
+def _answer(answer: PointCheck | None) -> str:
+    if answer is None or not (answer.answer or answer.reason):
+        return NOT_ANSWERED
+    return answer.get_answer_display()
+
+
+def _as_signed(line: Line) -> Line:
+    """Without what was amended later, which is told apart."""
+    return Line(**{**line.__dict__, "amended": ()})
+
+
+def _result(
+    points: Sequence[Point], findings: int, nothing_seen: bool, held: Sequence[Held]
+) -> list[str]:
+    counted = Counter(one.answer for one in points)
+    order = [*(answer.label for answer in PointCheck.Answer), NOT_ANSWERED]
+    said = []
+    if points:
+        found = ", ".join(
+            f"{counted[name]} {name.lower()}" for name in sorted(counted, key=order.index)
+        )
+        said.append(f"Of {_many(len(points), 'point')} known before: {found}.")
+    else:
+        said.append("No earlier signed state was known: this check is the first.")
+    if findings:
+        said.append(f"{_many(findings, 'new finding')}.")
+    elif points:
+        said.append("Nothing new was noted.")
+    elif nothing_seen:
+        said.append("The examiner looked and saw no damage.")
+    said += [f"{one.name}: {one.judged.lower()}." for one in outside(held)]
+    return said
+
+
+def _many(number: int, name: str) -> str:
+    return f"{number} {name}{'' if number == 1 else 's'}"
+
+
+def _earlier_told(check: LoanCheck, states: Iterable[State]) -> str:
+    """Which states the points come from, in words."""
+    if check.earlier is None:
+        return "No earlier signed state was known, so there is nothing to compare with."
+    last = check.earlier
+    signed = f"signed by {last.signed_name}, {moment_in_words(last.signed_at)}"
+    said = f"Compared with the state of {day_in_words(last.started_at)}, {signed}."
+    others = [one.told for one in states if one.dossier.examination.pk != last.pk]
+    if others:
+        said += (
+            f" What could not be seen then is compared with the state before: {'; '.join(others)}."
+        )
+    return said
