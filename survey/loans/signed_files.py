@@ -49,8 +49,9 @@ def signed_of(check: LoanCheck) -> Signed:
 
 
 def as_json(signed: Signed) -> str:
+    """ASCII only, so that it reads the same whatever a program takes its encoding for."""
     content = {"statement": signed.statement, "signatures": signed.signatures}
-    return json.dumps(content, ensure_ascii=False, indent=1)
+    return json.dumps(content, indent=1)
 
 
 def read_file(path: Path) -> Signed:
