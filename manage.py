@@ -29,6 +29,9 @@ def main() -> None:
 
     from django.core.management import execute_from_command_line
 
+    # Django's commands are modules, and no module has a hyphen in its name.
+    if command and not command[0].startswith("-"):
+        sys.argv[1] = command[0].replace("-", "_")
     execute_from_command_line(sys.argv)
 
 

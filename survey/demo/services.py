@@ -26,6 +26,7 @@ from survey.demo.museum.rounds import ALL_LIGHTS, CASES, ROUNDS, Case
 from survey.demo.museum.sheets import Sighting, chosen_works, sheet_of
 from survey.demo.museum.works import Work, moved_to, works
 from survey.demo.rows import Examined, write_museum
+from survey.demo.rows.loans import number_of, stops_of
 from survey.examination.models import Examination
 from survey.reading.arrivals import hushed
 from survey.reading.models import Reading
@@ -101,7 +102,9 @@ def seed(
         )
     known = [case for case, _, _ in examined]
     earlier = [(one, known.index(one.case)) for one in BEFORE if one.case in known]
+    stops = [(stop, known.index(stop.case)) for stop in stops_of(known)]
     sittings += [sitting_before(one, sittings[place]) for one, place in earlier]
+    sittings += [stop.sitting(sittings[place]) for stop, place in stops]
     pictures = _photographed(say, sittings, workers)
     say("Writing the records …")
     # Nothing asks for readings of all these sheets: ask_for_readings takes a few.
@@ -127,9 +130,21 @@ def seed(
                     ),
                 )
                 for (one, place), sitting, taken in zip(
-                    earlier, sittings[len(examined) :], pictures[len(examined) :], strict=True
+                    earlier, sittings[len(examined) :], pictures[len(examined) :], strict=False
                 )
             ],
+            {
+                number_of(stop): Examined(
+                    stop.case,
+                    examined[place][1],
+                    stop.seen(examined[place][2]),
+                    sitting.recipe,
+                    taken,
+                )
+                for (stop, place), sitting, taken in zip(
+                    stops, sittings[-len(stops) :], pictures[-len(stops) :], strict=False
+                )
+            },
             is_surveyed=is_surveyed,
         )
         for taken in pictures:

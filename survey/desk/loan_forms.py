@@ -1,5 +1,6 @@
 """Forms of the loans. What a loan may hold is said by its serializer, in sentences."""
 
+import json
 from datetime import date
 from typing import Any
 
@@ -8,7 +9,8 @@ from django.forms import BaseFormSet, formset_factory
 
 from survey.catalogue.models import Object
 from survey.desk.exposure_forms import AnyDecimals, day_input
-from survey.loans.models import Loan, LoanedObject
+from survey.loans.checking import Hand
+from survey.loans.models import Loan, LoanCheck, LoanedObject, Signature
 
 DAY_NAMES = ("first_day", "last_day")
 SPARE_VENUES = 2
@@ -174,3 +176,80 @@ class PassForm(forms.Form):
         label="Name of the courier",
         help_text="What is done with the pass is kept under this name.",
     )
+
+
+class BeginForm(forms.Form):
+    """A check that is begun at the desk, and gone on with on a tablet."""
+
+    stage = forms.ChoiceField(choices=LoanCheck.Stage.choices)
+    venue = forms.CharField(required=False, max_length=200, label="Where")
+
+
+class PackingForm(AnyDecimals):
+    """What is noted as an object is packed."""
+
+    class Meta:
+        model = LoanCheck
+        fields = (
+            "crate",
+            "seals",
+            "seals_whole",
+            "glazing",
+            "logger",
+            "temperature_c",
+            "humidity_percent",
+            "note",
+        )
+        labels = {
+            "seals": "Seal numbers",
+            "seals_whole": "Seals are whole",
+            "logger": "Data logger",
+            "temperature_c": "Temperature, °C",
+            "humidity_percent": "Relative humidity, %",
+        }
+        help_texts = {"logger": "Its number, and where it lies in the crate."}
+
+
+class HandForm(forms.Form):
+    """A signature on the glass. Left without a name, it is none.
+
+    Its strokes are drawn by sign-pad.js: ``[[[x, y], …], …]`` in thousandths of the width of the
+    field; what they may be is said by the serializer.
+    """
+
+    role = forms.ChoiceField(choices=Signature.Role.choices)
+    name = forms.CharField(required=False, max_length=120)
+    of = forms.CharField(required=False, max_length=200, label="Museum or firm")
+    strokes = forms.CharField(required=False, widget=forms.HiddenInput)
+    by_name = forms.BooleanField(
+        required=False, label="Sign with the name alone, without a drawing"
+    )
+
+    def __init__(self, *args: Any, is_needed: bool = True, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.is_needed = is_needed
+
+    def clean_strokes(self) -> Any:
+        try:
+            return json.loads(self.cleaned_data["strokes"] or "[]")
+        except ValueError:
+            raise forms.ValidationError(
+                "The drawing did not arrive whole: clear the field and sign again."
+            ) from None
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        name, strokes = cleaned.get("name", "").strip(), cleaned.get("strokes")
+        if not name and (self.is_needed or strokes or cleaned.get("by_name")):
+            self.add_error("name", "Write the name of whoever signs.")
+        elif name and strokes == [] and not cleaned.get("by_name"):
+            self.add_error(
+                "strokes", "Draw the signature in the field, or tick that the name alone signs."
+            )
+        return cleaned
+
+    def hand(self) -> Hand | None:
+        given = self.cleaned_data
+        name = given["name"].strip()
+        strokes = [] if given["by_name"] else given["strokes"]
+        return Hand(given["role"], name, given["of"].strip(), strokes) if name else None

@@ -1,17 +1,14 @@
-"""Says in words how a loan stands: its days, conditions, checks and passes."""
+"""Says in words how a loan stands: its days, checks and passes."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from survey.access.models import LoanPass
-from survey.desk.exposure_words import grouped
 from survey.loans.arranging import days_in_words
 from survey.loans.chains import Chain, Standing
 from survey.loans.models import Loan, LoanCheck
 from survey.reports.words import day_in_words, moment_in_words
-
-Facts = list[tuple[str, str]]
 
 
 @dataclass(frozen=True)
@@ -92,39 +89,6 @@ def check_in_words(check: LoanCheck) -> str:
         return "Closed, but no signature has arrived"
     names = " and ".join(one.name for one in signatures)
     return f"Signed {day_in_words(signatures[0].signed_at)} by {names}"
-
-
-def conditions_of(loan: Loan) -> Facts:
-    """What lender and borrower agreed on, with units. What was not agreed is left out."""
-    facts = [
-        ("Light", _most(loan.most_lux, " lx")),
-        ("Ultraviolet", _most(loan.most_ultraviolet_uw_lm, " µW/lm")),
-        ("Temperature", between(loan.coolest_c, loan.warmest_c, " °C")),
-        ("Relative humidity", between(loan.driest_percent, loan.dampest_percent, " %")),
-        ("Display angle", _most(loan.steepest_display_deg, "° from lying flat")),
-        (
-            "Before unpacking",
-            f"Closed crates stand {grouped(loan.hours_to_acclimatise)} h"
-            if loan.hours_to_acclimatise is not None
-            else "",
-        ),
-        ("Handling", loan.handling),
-        ("Frame and glazing", loan.framing),
-    ]
-    return [(name, words) for name, words in facts if words]
-
-
-def between(low: float | None, high: float | None, unit: str) -> str:
-    """``45 to 55 %``; "" when neither end was agreed."""
-    if low is not None and high is not None:
-        return f"{grouped(low)} to {grouped(high)}{unit}"
-    if low is not None:
-        return f"at least {grouped(low)}{unit}"
-    return _most(high, unit)
-
-
-def _most(number: float | None, unit: str) -> str:
-    return "" if number is None else f"at most {grouped(number)}{unit}"
 
 
 def held(passes: Iterable[LoanPass], now: datetime) -> list[Held]:

@@ -147,8 +147,8 @@ class LoanCheckSerializer(SyncedSerializer):
             named = "; ".join(point.term.name for point in still_open[:SAMPLE_NAMED])
             refuse(
                 "statement",
-                f"{len(still_open)} known points are neither answered nor left open with a reason "
-                f"({named}). See to them, then sign.",
+                f"{_points(len(still_open))} neither answered nor left open with a reason "
+                f"({named}). See to that, then sign.",
             )
 
 
@@ -202,6 +202,10 @@ class SignatureSerializer(SyncedSerializer):
                 "signed on another device meanwhile. Nothing is lost; sign what stands.",
             )
         return attrs
+
+
+def _points(number: int) -> str:
+    return "1 known point is" if number == 1 else f"{number} known points are"
 
 
 def _is_point(point: Any) -> bool:

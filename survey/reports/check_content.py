@@ -2,7 +2,7 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID
 
@@ -11,6 +11,7 @@ from survey.examination.models import Examination, Observation
 from survey.loans.conditions import Held, agreed_on, held_against, outside
 from survey.loans.models import Loan, LoanCheck, LoanedObject, PointCheck
 from survey.loans.points import known_points
+from survey.loans.signed_files import ATTACHED
 from survey.loans.stated import differences
 from survey.loans.statements import sha256_of
 from survey.reading.placement import Lie, size_of
@@ -36,7 +37,7 @@ from survey.reports.content import (
 from survey.reports.details import detail_of
 from survey.reports.dossier import Amended, Dossier, Noted, dossier_of
 from survey.reports.figures import Figure, figures_of
-from survey.reports.signed import COMMAND, FILE_NAME, Signed, signatures_of
+from survey.reports.signed import COMMAND, Signed, signatures_of
 from survey.reports.words import calendar_day, day_in_words, moment_in_words
 from survey.triage.gather import alarms_of
 
@@ -128,7 +129,7 @@ class CheckContent:
 
     @property
     def file_name(self) -> str:
-        return FILE_NAME
+        return ATTACHED
 
     @property
     def command(self) -> str:
@@ -144,11 +145,12 @@ class CheckContent:
 
 @dataclass(frozen=True)
 class State:
-    """One examination with its photographs, ready to be compared."""
+    """One examination with its photographs, ready to be compared. ``figures``: where they are
+    printed."""
 
     dossier: Dossier
     lies: Mapping[UUID, Lie]
-    figures: list[Figure]
+    figures: list[Figure] = field(default_factory=list)
 
     @property
     def noted(self) -> dict[UUID, Noted]:
@@ -168,11 +170,9 @@ def check_content_of(
     maker, tells, made_with  see content_of
     first_figure             the number of its first photograph in the document
     """
-    known = sorted(
-        known_points(check), key=lambda one: (one.term.order, one.term.name, str(one.pk))
-    )
+    known = known_in_order(check)
     numbers = {one.pk: number for number, one in enumerate(known, start=1)}
-    answers = _answers(check)
+    answers = answers_of(check)
     nows = {
         answer.now_id: numbers[key]
         for key, answer in answers.items()
@@ -200,7 +200,7 @@ def check_content_of(
         is_signed=check.is_signed,
         signed_on=day_in_words(full.signed_at) if full.signed_at else "",
         examiner=full.examiner.name,
-        result=_result(points, len(findings), full.nothing_seen, held),
+        result=result_of([one.answer for one in points], len(findings), full.nothing_seen, held),
         object=object_facts(full),
         check=_check_facts(check, full),
         loan=loan_facts(check.loan, loaned),
@@ -209,7 +209,7 @@ def check_content_of(
         cautions=cautions_of(alarms),
         precautions=precautions_of(alarms),
         held=held,
-        earlier_told=_earlier_told(check, states.values()),
+        earlier_told=earlier_told_of(check, states.values()),
         points=points,
         findings=[_as_signed(line) for line in lines],
         nothing_seen=full.nothing_seen,
@@ -228,6 +228,11 @@ def check_content_of(
         lacks=lacks_of(shown),
         tells=tells,
     )
+
+
+def known_in_order(check: LoanCheck) -> list[Observation]:
+    """The known points of a check in the order in which they are numbered."""
+    return sorted(known_points(check), key=lambda one: (one.term.order, one.term.name, str(one.pk)))
 
 
 def loan_facts(loan: Loan, loaned: LoanedObject | None) -> Facts:
@@ -258,7 +263,7 @@ def _check_facts(check: LoanCheck, full: Examination) -> Facts:
     return given([("Stage", check.get_stage_display()), ("Venue", venue), *seen_facts(full)])
 
 
-def _answers(check: LoanCheck) -> dict[UUID, PointCheck]:
+def answers_of(check: LoanCheck) -> dict[UUID, PointCheck]:
     """By the observation they are about; of two for one, what was written last."""
     rows = check.points.filter(deleted_at=None).order_by("revision", "id")
     return {one.observation_id: one for one in rows}
@@ -367,7 +372,7 @@ def _point(
     return Point(
         number=number,
         name=known.term.name,
-        answer=_answer(answer),
+        answer=answer_in_words(answer),
         reason=answer.reason if answer else "",
         told=state.told,
         before=befores[number],
@@ -381,7 +386,8 @@ def _point(
     )
 
 
-def _answer(answer: PointCheck | None) -> str:
+def answer_in_words(answer: PointCheck | None) -> str:
+    """``Same``, ``Left open``, ``Not answered yet``."""
     if answer is None or not (answer.answer or answer.reason):
         return NOT_ANSWERED
     return answer.get_answer_display()
@@ -392,22 +398,23 @@ def _as_signed(line: Line) -> Line:
     return Line(**{**line.__dict__, "amended": ()})
 
 
-def _result(
-    points: Sequence[Point], findings: int, nothing_seen: bool, held: Sequence[Held]
+def result_of(
+    answers: Sequence[str], findings: int, nothing_seen: bool, held: Sequence[Held]
 ) -> list[str]:
-    counted = Counter(one.answer for one in points)
+    """What a check came to, in sentences; the answers to its points in words."""
+    counted = Counter(answers)
     order = [*(answer.label for answer in PointCheck.Answer), NOT_ANSWERED]
     said = []
-    if points:
+    if answers:
         found = ", ".join(
             f"{counted[name]} {name.lower()}" for name in sorted(counted, key=order.index)
         )
-        said.append(f"Of {_many(len(points), 'point')} known before: {found}.")
+        said.append(f"Of {_many(len(answers), 'point')} known before: {found}.")
     else:
         said.append("No earlier signed state was known: this check is the first.")
     if findings:
         said.append(f"{_many(findings, 'new finding')}.")
-    elif points:
+    elif answers:
         said.append("Nothing new was noted.")
     elif nothing_seen:
         said.append("The examiner looked and saw no damage.")
@@ -419,7 +426,7 @@ def _many(number: int, name: str) -> str:
     return f"{number} {name}{'' if number == 1 else 's'}"
 
 
-def _earlier_told(check: LoanCheck, states: Iterable[State]) -> str:
+def earlier_told_of(check: LoanCheck, states: Iterable[State]) -> str:
     """Which states the points come from, in words."""
     if check.earlier is None:
         return "No earlier signed state was known, so there is nothing to compare with."

@@ -161,7 +161,7 @@ def figures_of(
         room = WIDE_MM if is_wide else HALF_MM
         px_per_mm = max(size[0] / room[0], size[1] / room[1])
         lie = lies.get(plate.photograph.pk)
-        shapes = tuple(_shapes(plate, observations, on_sheet, sizes, sheet_mm))
+        shapes = tuple(shapes_of(plate, observations, on_sheet, sizes, sheet_mm))
         figures.append(
             Figure(
                 number,
@@ -194,13 +194,19 @@ def _jpeg(plate: Plate, whole: set[str]) -> tuple[bytes, str]:
         return b"", str(error)
 
 
-def _shapes(
+def shapes_of(
     plate: Plate,
     observations: Iterable[Noted],
     lies: Mapping[UUID, Lie],
     sizes: Mapping[UUID, tuple[int, int]],
     sheet_mm: tuple[float, float] | None,
 ) -> Iterable[Shape]:
+    """What is drawn on a photograph: observations of its side, and against the light those of the
+    other.
+
+    lies   of the photographs of which it is known where on the sheet they lie
+    sizes  in pixels of the upright pictures
+    """
     photograph = plate.photograph
     lie = lies.get(photograph.pk)
     matrix = inverse(as_numbers(lie.matrix)) if lie else None

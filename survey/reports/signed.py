@@ -1,16 +1,14 @@
 """Signatures as they were drawn, and the file by which anybody can hold a signing to its words."""
 
-import json
 from dataclasses import dataclass
 from xml.etree.ElementTree import Element, SubElement, tostring
 
 from survey.loans.models import LoanCheck, Signature
-from survey.loans.serializers import SignatureSerializer
+from survey.loans.signed_files import ATTACHED, as_json, signed_of
 from survey.loans.statements import sha256_of
 from survey.reports.job import Attached
 from survey.reports.words import moment_in_words
 
-FILE_NAME = "signed.json"
 # Works out the SHA-256 of what was signed, from the attached file.
 COMMAND = (
     "python3 -c \"import json, hashlib; print(hashlib.sha256(json.load(open('signed.json'))"
@@ -25,7 +23,8 @@ INK = "#161616"
 
 @dataclass(frozen=True)
 class Signed:
-    """One signature. ``is_other``: it belongs to other words than those that are kept."""
+    """One signature. ``is_other``: it belongs to other words than those that are kept; ``svg`` is
+    "" where the name was signed without a drawing."""
 
     name: str
     role: str
@@ -62,20 +61,18 @@ def signed_file(check: LoanCheck) -> Attached:
 
     ASCII only, so that it reads the same whatever a program takes its encoding for.
     """
-    kept = {
-        "statement": check.statement,
-        "signatures": SignatureSerializer(_living(check), many=True).data,
-    }
     return Attached(
-        FILE_NAME,
+        ATTACHED,
         "What was signed, word for word, and the signatures",
-        json.dumps(kept, indent=1, default=str).encode("ascii"),
+        as_json(signed_of(check)).encode("ascii"),
     )
 
 
 def drawn(signature: Signature) -> str:
-    """As SVG, with little white about it."""
+    """As SVG, with little white about it; "" of one that is a name alone."""
     points = [point for stroke in signature.strokes for point in stroke]
+    if not points:
+        return ""
     top = max(0.0, min(y for _, y in points) - MARGIN)
     bottom = max(y for _, y in points) + MARGIN
     svg = Element(

@@ -25,6 +25,8 @@ pytestmark = pytest.mark.django_db
 OPEN_TO_ALL = {"sign-in", "sign-out", "look"}
 ONLY_BY_FORM = {
     "colour-target",
+    "check-remove",
+    "check-sign",
     "compare",
     "date-answer",
     "dismiss",

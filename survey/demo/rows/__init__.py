@@ -1,6 +1,6 @@
 """Rows of the database for the invented museum, each logged so that tablets pull it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 from survey.demo.museum.before import Before
@@ -10,6 +10,7 @@ from survey.demo.rows.before import write_before
 from survey.demo.rows.catalogue import locations, moves, objects, people
 from survey.demo.rows.displays import displays
 from survey.demo.rows.examinations import Examined, examinations_of, visits_of
+from survey.demo.rows.loans import Written, write_loans
 from survey.demo.rows.priorities import needs, readiness
 from survey.demo.rows.questions import questions
 from survey.demo.rows.surveyed import survey_of_the_store
@@ -23,12 +24,14 @@ def write_museum(
     examined: Sequence[Examined],
     now: datetime,
     before: Sequence[tuple[Before, Examined]] = (),
+    stops: Mapping[int, Examined] | None = None,
     *,
     is_surveyed: bool = True,
 ) -> None:
     """Write everything. Call it in a transaction, on a database without objects.
 
     before       examinations of some years ago of sheets that are in ``examined`` too
+    stops        what was seen and photographed at the stops of loans, by their number
     is_surveyed  whether a survey of the paper store was made
     """
     staff = people()
@@ -45,6 +48,8 @@ def write_museum(
     needs(collection, examined, items, now)
     readiness(examined, records, now)
     displays(examined, items, staff, now)
+    of_cases = {one.case: (one, record) for one, record in zip(examined, records, strict=True)}
+    write_loans(Written(items, of_cases, stops or {}, staff, now))
     Weights.objects.create(
         reason="First weights, agreed at the department's meeting.", saved_by=head, saved_at=now
     )

@@ -23,7 +23,6 @@ from survey.desk.loan_forms import (
     venues_of,
 )
 from survey.desk.loan_words import (
-    conditions_of,
     days_of,
     held,
     links_of,
@@ -35,6 +34,7 @@ from survey.desk.views.session import person_of
 from survey.loans import arranging
 from survey.loans.arranging import DAYS, Overlaps, days_in_words, living_objects
 from survey.loans.chains import Chain, chains_for, chains_of, standing_of
+from survey.loans.conditions import agreed_on
 from survey.loans.models import Loan, LoanedObject
 from survey.sync.services import Refused
 
@@ -98,7 +98,7 @@ def about(loan: Loan) -> dict[str, Any]:
         "standing": standing_in_words(standing_of(loan, chains, today)),
         "chains": [(chain.loaned, links_of(chain)) for chain in chains],
         "venues": [venue | {"days": venue_days(venue)} for venue in loan.venues],
-        "conditions": conditions_of(loan),
+        "conditions": agreed_on(loan),
         "passes": held(passes, timezone.now()),
         "pass_form": PassForm(),
     }
