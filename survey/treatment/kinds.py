@@ -71,3 +71,15 @@ def _of_trait(trait: Entry) -> Warned:
 def _of_vocabulary(caution: Entry) -> Warned:
     lines = tuple(("", sentence) for sentence in caution["text"])
     return Warned(caution["code"], caution["name"], lines, caution["defer"])
+
+
+def warnings_by_kind() -> list[tuple[str, Warned]]:
+    """(codes of the kinds of step, with a space between, and the caution) of every caution at a
+    step, for a form that shows those of the kind that is chosen."""
+    by_code: dict[str, Warned] = {}
+    kinds: dict[str, list[str]] = {}
+    for kind in step_kinds():
+        for one in warnings_at([kind["code"]]):
+            by_code[one.code] = one
+            kinds.setdefault(one.code, []).append(kind["code"])
+    return [(" ".join(kinds[code]), one) for code, one in by_code.items()]
