@@ -76,6 +76,7 @@ INSTALLED_APPS = [
     "survey.catalogue",
     "survey.examination",
     "survey.reading",
+    "survey.treatment",
     "survey.loans",
     "survey.triage",
     "survey.collection",

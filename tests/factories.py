@@ -21,6 +21,12 @@ from survey.examination.models import (
     Watermark,
 )
 from survey.loans.models import Loan, LoanCheck, LoanedObject, PointCheck
+from survey.treatment.models import (
+    ProposalStep,
+    RecordStep,
+    TreatmentProposal,
+    TreatmentRecord,
+)
 from survey.triage.models import Need
 from survey.vocabulary.models import Term
 
@@ -246,6 +252,59 @@ class PointCheckFactory(DjangoModelFactory[PointCheck]):
     loan_check = factory.SubFactory(LoanCheckFactory)
     observation = factory.SubFactory(ObservationFactory)
     answer = PointCheck.Answer.SAME
+
+
+class ProposalFactory(DjangoModelFactory[TreatmentProposal]):
+    """A draft that says all it must, but for its steps."""
+
+    class Meta:
+        model = TreatmentProposal
+
+    object = factory.SelfAttribute("examination.object")
+    examination = factory.SubFactory(ExaminationFactory, signed=True)
+    aim = "To make the sheet safe to handle and to show."
+    risks = "The ink may bleed; it is tested first and watched under the microscope."
+    alternatives = "To leave it: the tear would run on when the sheet is handled."
+    proposed_by = factory.SubFactory(PersonFactory)
+
+
+class ProposalStepFactory(DjangoModelFactory[ProposalStep]):
+    class Meta:
+        model = ProposalStep
+
+    proposal = factory.SubFactory(ProposalFactory)
+    kind = "mend"
+    what = "Mend the tear at the lower edge from the verso."
+    material = "Wheat starch paste"
+    concentration = "1 : 4 in deionised water"
+    hours = 1.5
+    order = factory.Sequence(int)
+
+
+class TreatmentRecordFactory(DjangoModelFactory[TreatmentRecord]):
+    """Of a treatment under way, begun two weeks ago."""
+
+    class Meta:
+        model = TreatmentRecord
+
+    proposal = factory.SubFactory(ProposalFactory, state=TreatmentProposal.State.UNDER_WAY)
+    begun_by = factory.SelfAttribute("proposal.proposed_by")
+    begun_at = factory.LazyFunction(lambda: timezone.now() - timedelta(days=14))
+
+
+class RecordStepFactory(DjangoModelFactory[RecordStep]):
+    class Meta:
+        model = RecordStep
+
+    record = factory.SubFactory(TreatmentRecordFactory)
+    kind = "mend"
+    what = "Mended the tear at the lower edge."
+    material = "Wheat starch paste"
+    concentration = "1 : 4 in deionised water"
+    hours = 1.25
+    done_on = factory.LazyFunction(timezone.localdate)
+    done_by = factory.SelfAttribute("record.begun_by")
+    order = factory.Sequence(int)
 
 
 class NeedFactory(DjangoModelFactory[Need]):

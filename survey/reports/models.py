@@ -17,6 +17,8 @@ class Report(models.Model):
     class Kind(models.TextChoices):
         EXAMINATION = "examination", "Examination report"
         LOAN_CHECK = "loan-check", "Loan check"
+        PROPOSAL = "treatment-proposal", "Treatment proposal"
+        TREATMENT = "treatment-record", "Treatment record"
 
     class State(models.TextChoices):
         WAITING = "waiting", "Waiting"

@@ -7,7 +7,7 @@ from typing import Any
 from django import template
 
 from survey.desk import exposure_words, survey_words
-from survey.reports import words
+from survey.reports import treatment_words, words
 from survey.triage import rule, services
 from survey.vocabulary import queries as vocabulary
 
@@ -21,6 +21,8 @@ register.filter("field_name", words.field_name)
 register.filter("entity_name", words.entity_name)
 register.filter("duration", words.duration_in_words)
 register.filter("shot_check", words.shot_check_in_words)
+register.filter("treatment_standing", treatment_words.standing_in_words)
+register.filter("decision_words", treatment_words.decision_in_words)
 register.filter("grouped", exposure_words.grouped)
 register.filter("lux_hours", exposure_words.lux_hours_in_words)
 register.filter("balance", exposure_words.balance_in_words)

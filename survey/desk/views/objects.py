@@ -26,6 +26,7 @@ from survey.examination.models import Examination
 from survey.loans.queries import light_of
 from survey.reports.dossier import dossier_of
 from survey.sync.services import Refused, record_change
+from survey.treatment.queries import look_again, treatments_of
 from survey.triage import queries, services
 from survey.triage.gather import standings
 from survey.triage.models import Need
@@ -169,6 +170,8 @@ def about(item: Object) -> dict[str, Any]:
         "cleared": queries.cleared(since=LONG_AGO, objects=[item.pk]),
         "questions": questions_of(keys),
         "links": links(),
+        "treatments": treatments_of(item),
+        "look_again": next(iter(look_again([item.pk])), None),
         "light": light,
         "light_this_year": light.balance(today.year),
         "today": today,

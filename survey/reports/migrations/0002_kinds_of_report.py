@@ -16,7 +16,12 @@ class Migration(migrations.Migration):
             model_name="report",
             name="kind",
             field=models.CharField(
-                choices=[("examination", "Examination report"), ("loan-check", "Loan check")],
+                choices=[
+                    ("examination", "Examination report"),
+                    ("loan-check", "Loan check"),
+                    ("treatment-proposal", "Treatment proposal"),
+                    ("treatment-record", "Treatment record"),
+                ],
                 default="examination",
                 max_length=20,
             ),
