@@ -10,13 +10,16 @@ from survey.catalogue.models import Location, Object
 
 STEP = " › "
 
+# Places with their depth.
+Passed = list[tuple[Location, int]]
 
-def walk() -> list[tuple[Location, int]]:
+
+def walk() -> Passed:
     """Every place with its depth, in the order a walk passes them: each before what it holds."""
     below: dict[UUID | None, list[Location]] = defaultdict(list)
     for place in Location.objects.filter(deleted_at=None):
         below[place.parent_id].append(place)
-    passed: list[tuple[Location, int]] = []
+    passed: Passed = []
     ahead = [(place, 0) for place in reversed(below[None])]
     while ahead:
         place, depth = ahead.pop()
@@ -25,12 +28,15 @@ def walk() -> list[tuple[Location, int]]:
     return passed
 
 
-def places_within(keys: Iterable[UUID | str]) -> list[UUID]:
-    """The keys of these places and of all that they hold. Unknown keys are passed over."""
+def places_within(keys: Iterable[UUID | str], passed: Passed | None = None) -> list[UUID]:
+    """The keys of these places and of all that they hold. Unknown keys are passed over.
+
+    passed  what ``walk`` gave, where it was walked before
+    """
     chosen = {str(key) for key in keys}
     within: list[UUID] = []
     deep: int | None = None
-    for place, depth in walk():
+    for place, depth in passed or walk():
         if deep is not None and depth <= deep:
             deep = None
         if deep is None and str(place.pk) in chosen:
@@ -40,10 +46,13 @@ def places_within(keys: Iterable[UUID | str]) -> list[UUID]:
     return within
 
 
-def location_paths() -> dict[UUID, str]:
-    """Every place in full: “site › building › room › unit › shelf”."""
+def location_paths(passed: Passed | None = None) -> dict[UUID, str]:
+    """Every place in full: “site › building › room › unit › shelf”.
+
+    passed  what ``walk`` gave, where it was walked before
+    """
     paths: dict[UUID, str] = {}
-    for place, _ in walk():
+    for place, _ in passed or walk():
         above = f"{paths[place.parent_id]}{STEP}" if place.parent_id else ""
         paths[place.pk] = above + place.name
     return paths

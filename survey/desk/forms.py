@@ -11,7 +11,7 @@ from django.core.exceptions import ValidationError
 from survey.access.guesses import TooManyGuesses, WrongGuesses
 from survey.access.services import note
 from survey.catalogue.models import Object
-from survey.catalogue.queries import walk
+from survey.catalogue.queries import Passed, walk
 from survey.desk.watermarks import DESCRIBED, MEASURED, REPERTORY
 from survey.examination.models import Watermark
 from survey.reading.models import PaperNote
@@ -24,12 +24,15 @@ ANY = ("", "Any")
 
 
 def kinds_of_work() -> list[tuple[str, str]]:
-    return [(kind["code"], kind["name"]) for kind in vocabulary.kinds_of_work()]
+    return list(vocabulary.kind_names().items())
 
 
-def places() -> list[tuple[str, str]]:
-    """The tree of places, each indented below the one that holds it."""
-    return [(str(place.pk), "\u2003" * depth + place.name) for place, depth in walk()]
+def places(passed: Passed | None = None) -> list[tuple[str, str]]:
+    """The tree of places, each indented below the one that holds it.
+
+    passed  what ``walk`` gave, where it was walked before
+    """
+    return [(str(place.pk), "\u2003" * depth + place.name) for place, depth in passed or walk()]
 
 
 class SignInForm(AuthenticationForm):
@@ -58,35 +61,6 @@ class SignInForm(AuthenticationForm):
             guesses.count()
             note(None, "sign-in refused", username)
             raise
-
-
-class QueueFilter(forms.Form):
-    """Narrows the queues. Everything may be left open."""
-
-    studio = forms.ChoiceField(required=False, choices=[ANY, *Object.Studio.choices])
-    kind = forms.ChoiceField(required=False, label="Kind of work")
-    place = forms.ChoiceField(required=False, label="Location")
-    significance = forms.ChoiceField(required=False, choices=[ANY, *Object.Significance.choices])
-    weeks = forms.IntegerField(
-        required=False, min_value=0, max_value=520, label="Needed within, weeks"
-    )
-    text = forms.CharField(required=False, max_length=100, label="Words")
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["kind"].choices = [ANY, *kinds_of_work()]  # type: ignore[attr-defined]
-        self.fields["place"].choices = [ANY, *places()]  # type: ignore[attr-defined]
-
-    def named(self) -> list[str]:
-        """Each filter that is set, in words: ``Studio: Paper``."""
-        said = []
-        for name, value in self.cleaned_data.items():
-            if value not in ("", None):
-                field = self.fields[name]
-                choices = dict(getattr(field, "choices", []))
-                label = field.label or name.capitalize()
-                said.append(f"{label}: {str(choices.get(value, value)).strip()}")
-        return said
 
 
 class WeightsForm(forms.ModelForm):

@@ -1,7 +1,7 @@
 """Photographs as the desk shows them: in the order of the lights, with the marks drawn on them."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
@@ -125,9 +125,14 @@ def upright_sizes(plates: Iterable[Plate]) -> dict[UUID, tuple[int, int]]:
 
 
 def covers(examinations: Iterable[Any]) -> dict[Any, Plate]:
-    """One picture to know each examination's object by: the first that has arrived."""
+    """One picture to know each examination's object by; two queries."""
+    return covers_among(plates_of(examinations))
+
+
+def covers_among(plates_of_each: Mapping[Any, Sequence[Plate]]) -> dict[Any, Plate]:
+    """Of each examination's plates the first that has arrived."""
     found = {}
-    for key, plates in plates_of(examinations).items():
+    for key, plates in plates_of_each.items():
         here = [plate for plate in plates if plate.is_here]
         found[key] = (here or plates)[0]
     return found

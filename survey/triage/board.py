@@ -43,6 +43,7 @@ class Row:
     piece: Piece | None = None
     parts: int = 1
     placement: Placement | None = None
+    # Only while it is in force.
     hold: Hold | None = None
     hand_over: HandOver | None = None
 
@@ -112,8 +113,8 @@ class Row:
     @property
     def name(self) -> str:
         """For sentences: ``PE.1987.3, treat``, ``PE.1987.3, treat, part 2``."""
-        kinds = {kind["code"]: kind["name"] for kind in vocabulary.kinds_of_work()}
-        said = f"{self.object.accession_number}, {kinds.get(self.queue[1], self.queue[1]).lower()}"
+        kind = vocabulary.kind_names().get(self.queue[1], self.queue[1])
+        said = f"{self.object.accession_number}, {kind.lower()}"
         return f"{said}, part {self.piece.order}" if self.is_part and self.piece else said
 
     @property
@@ -212,6 +213,10 @@ def board_of(
     desk = desk or DeskWork()
     standings = list(standings)
     rows = _rows(standings, weights, desk)
+    over = [
+        row for row in rows.values() if row.hold and not _is_in_force(row.hold, rows, desk, today)
+    ]
+    rows |= {row.key: replace(row, hold=None) for row in over}
     of_object: dict[Any, list[Row]] = defaultdict(list)
     for row in rows.values():
         for item in dict.fromkeys(standing.object.pk for standing, _ in row.members):
@@ -233,12 +238,12 @@ def board_of(
     for key, row in rows.items():
         if key in cannot_wait:
             continue
-        if row.hold is not None and _is_in_force(row.hold, rows, desk, today):
+        if row.hold is not None:
             held.append(row)
         else:
             queued[row.queue].append(row)
     held.sort(key=lambda row: (row.hold.until if row.hold else date.max, row.place_key))
-    kinds = [kind["code"] for kind in vocabulary.kinds_of_work()]
+    kinds = list(vocabulary.kind_names())
     studios = list(Object.Studio)
     ordered = sorted(
         queued, key=lambda key: (studios.index(Object.Studio(key[0])), kinds.index(key[1]))

@@ -57,6 +57,7 @@ class Standing:
     facts        of ``examination``, without the readiness of any one piece of work
     work         what ``examination`` and ``newer`` recommend, done or not
     hazards      those that cannot wait, from all of these
+    observations those behind ``facts`` and ``hazards``, as they were recorded
     """
 
     object: Object
@@ -65,6 +66,7 @@ class Standing:
     facts: Facts
     work: tuple[Recommendation, ...]
     hazards: tuple[HazardSeen, ...]
+    observations: tuple[Observation, ...] = ()
 
 
 def later_signed(outer: str = "") -> QuerySet[Examination]:
@@ -153,6 +155,11 @@ def standings(today: date, objects: Iterable[Any] | None = None) -> list[Standin
                     for examination in (standing, *newer)
                     if not _dealt_with(work[examination.id])
                     for alarm in hazards_now(told[examination.id])
+                ),
+                observations=tuple(
+                    observation
+                    for examination in (standing, *newer)
+                    for observation in observations[examination.id]
                 ),
             )
         )

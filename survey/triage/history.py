@@ -25,8 +25,8 @@ class Event:
 def queue_name(queue: QueueKey) -> str:
     """``Paper studio: treat``."""
     studios = dict(Object.Studio.choices)
-    kinds = {kind["code"]: kind["name"] for kind in vocabulary.kinds_of_work()}
-    return f"{studios[queue[0]]} studio: {kinds.get(queue[1], queue[1]).lower()}"
+    kind = vocabulary.kind_names().get(queue[1], queue[1])
+    return f"{studios[queue[0]]} studio: {kind.lower()}"
 
 
 def moved_in_words(placement: Placement) -> str:

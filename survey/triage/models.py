@@ -7,6 +7,8 @@ from django.utils import timezone
 from survey.catalogue.models import Object
 from survey.examination.models import Recommendation
 from survey.triage import rule
+from survey.triage.kept import CalendarFeed as CalendarFeed
+from survey.triage.kept import SavedFilter as SavedFilter
 from survey.triage.work import HandOver as HandOver
 from survey.triage.work import Hold as Hold
 from survey.triage.work import Piece as Piece

@@ -233,9 +233,7 @@ def _checked(share: Share, number: int | None = None) -> Share:
                 "Leave them empty where there is no estimate yet."
             }
         )
-    if share.kind_of_work and share.kind_of_work not in {
-        kind["code"] for kind in vocabulary.kinds_of_work()
-    }:
+    if share.kind_of_work and share.kind_of_work not in vocabulary.kind_names():
         raise ValidationError(
             {"kind_of_work": "There is no such kind of work. Choose one from the list."}
         )

@@ -92,7 +92,7 @@ def _check_can_stand_in_a_queue(board: Board, row: Row) -> None:
 def _queue_given(row: Row, studio: str, kind_of_work: str) -> QueueKey:
     if studio and studio not in Object.Studio.values:
         raise ValidationError({"studio": "There is no such studio. Choose one from the list."})
-    if kind_of_work and kind_of_work not in {kind["code"] for kind in vocabulary.kinds_of_work()}:
+    if kind_of_work and kind_of_work not in vocabulary.kind_names():
         raise ValidationError(
             {"kind_of_work": "There is no such kind of work. Choose one from the list."}
         )

@@ -14,7 +14,7 @@ from survey.triage import models, rule
 from survey.triage.board import Board, Placed, QueueKey, Row, Urgent, board_of
 from survey.triage.gather import later_signed
 from survey.triage.gather import standings as standings_today
-from survey.triage.pieces import desk_work
+from survey.triage.pieces import DeskWork, desk_work
 
 __all__ = [
     "Board",
@@ -75,14 +75,19 @@ def shares(weights: models.Weights) -> rule.Weights:
     return rule.Weights(**{part: getattr(weights, part) for part in rule.PARTS})
 
 
-def board(today: date | None = None, weights: models.Weights | None = None) -> Board:
+def board(
+    today: date | None = None,
+    *,
+    weights: models.Weights | None = None,
+    desk: DeskWork | None = None,
+) -> Board:
     """All queues under the weights that hold now. Eleven queries, however many rows.
 
-    weights  those that hold, where they were read before: ten queries then
+    weights, desk  those that hold, where they were read before: so many queries fewer
     """
     today = today or timezone.localdate()
     weights = weights or current_weights()
-    return board_of(standings_today(today), shares(weights), desk_work(), today)
+    return board_of(standings_today(today), shares(weights), desk or desk_work(), today)
 
 
 def preview(weights: rule.Weights, today: date | None = None) -> list[Shift]:

@@ -52,6 +52,11 @@ def kinds_of_work() -> list[Entry]:
     return read_data("kinds_of_work")
 
 
+def kind_names() -> dict[str, str]:
+    """The name of each kind of work by its code."""
+    return {kind["code"]: kind["name"] for kind in kinds_of_work()}
+
+
 def materials() -> dict[str, list[Entry]]:
     """``supports``, ``media`` and ``mounts``, each a list of code and name."""
     return read_data("materials")

@@ -22,8 +22,9 @@ from tests.factories import (
 
 pytestmark = pytest.mark.django_db
 
-OPEN_TO_ALL = {"sign-in", "sign-out", "look"}
+OPEN_TO_ALL = {"sign-in", "sign-out", "look", "feed"}
 ONLY_BY_FORM = {
+    "act",
     "colour-target",
     "check-remove",
     "check-sign",
@@ -33,6 +34,10 @@ ONLY_BY_FORM = {
     "display-add",
     "display-remove",
     "done",
+    "feed-make",
+    "feed-revoke",
+    "filter-drop",
+    "filter-keep",
     "light-category",
     "loan-remove",
     "loaned-remove",
@@ -135,8 +140,8 @@ def test_the_look_is_kept_in_a_cookie_and_is_there_at_the_first_paint(desk):
 
 @pytest.mark.parametrize(
     "name",
-    ["home", "act-now", "queue", "queue-print", "objects", "visits", "loans", "questions",
-     "weights", "vocabulary", "devices", "tablet"],
+    ["home", "monday", "act-now", "queue", "queue-print", "queue-table", "queue-counts", "objects",
+     "visits", "loans", "questions", "weights", "vocabulary", "devices", "tablet"],
 )  # fmt: skip
 def test_every_role_reads_every_page(head_desk, desk, courier_desk, name):
     for client in (head_desk, desk, courier_desk):

@@ -3,12 +3,13 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import urlencode
 
 from django import template
 
 from survey.desk import exposure_words, survey_words
 from survey.reports import treatment_words, words
-from survey.triage import rule, services
+from survey.triage import history, rule, services
 from survey.vocabulary import queries as vocabulary
 
 register = template.Library()
@@ -42,6 +43,9 @@ register.filter("sureness", survey_words.sureness_in_words)
 register.filter("drawn_from", survey_words.drawn_from)
 
 
+register.filter("moved", history.moved_in_words)
+
+
 @register.filter
 def plain(number: float) -> str:
     """``4``, ``1.5``, ``0.25``: no decimals that say nothing."""
@@ -57,6 +61,34 @@ def valued(one: Any, unit: str) -> str:
 @register.filter
 def kind_name(code: str) -> str:
     return words.entry_name(vocabulary.kinds_of_work(), code)
+
+
+@register.filter
+def queue_query(code: str) -> str:
+    """The address' query for a queue: ``paper/treat`` is ``studio=paper&kind=treat``."""
+    studio, _, kind = code.partition("/")
+    return urlencode({"studio": studio, "kind": kind})
+
+
+@register.filter
+def any_unknown(weeks: list[Any]) -> bool:
+    """Whether work without hours is due in any of the weeks."""
+    return any(week.unknown for week in weeks)
+
+
+@register.filter
+def any_working(loads: list[Any]) -> bool:
+    """Whether anybody's working hours are set."""
+    return any(load.working is not None for load in loads)
+
+
+@register.filter
+def is_queue_of(code: str, filters: Any) -> bool:
+    """Whether the filters show this queue, or what is held."""
+    wanted = filters.wanted or {}
+    if code == "held":
+        return bool(wanted.get("held"))
+    return bool(wanted) and code == f"{wanted['studio']}/{wanted['kind']}" and not wanted["held"]
 
 
 @register.filter

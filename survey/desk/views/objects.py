@@ -1,5 +1,6 @@
 """Objects: the list, one object with all that is known of it, its entry, its label."""
 
+from collections import defaultdict
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -18,9 +19,11 @@ from survey.catalogue.labels import qr_label
 from survey.catalogue.models import Location, Object
 from survey.catalogue.queries import location_paths, search_objects
 from survey.catalogue.services import move_object
+from survey.desk.evidence import evidence_of
 from survey.desk.forms import MoveForm, NeedForm, ObjectForm
 from survey.desk.questions import questions_of
 from survey.desk.told import links
+from survey.desk.views.queues import standing_in
 from survey.desk.views.session import person_of
 from survey.examination.models import Examination
 from survey.loans.queries import light_of
@@ -28,6 +31,7 @@ from survey.reports.dossier import dossier_of
 from survey.sync.services import Refused, record_change
 from survey.treatment.queries import look_again, treatments_of
 from survey.triage import queries, services
+from survey.triage.board import Board
 from survey.triage.gather import standings
 from survey.triage.models import Need
 
@@ -146,7 +150,6 @@ def about(item: Object) -> dict[str, Any]:
         .order_by("-started_at", "-id")
     )
     urgent = next((one for one in board.act_now if one.standing.object.pk == item.pk), None)
-    placed = [one for one in board.placed() if one.row.object.pk == item.pk]
     standing = next(iter(standings(today, [item.pk])), None)
     dossier = dossier_of(standing.examination) if standing else None
     keys = [item.pk, *(one.pk for one in examinations)]
@@ -166,7 +169,10 @@ def about(item: Object) -> dict[str, Any]:
         "needs": item.needs.all(),
         "need_form": NeedForm(),
         "urgent": urgent,
-        "placed": {one.row.recommendation.pk: one for one in placed},
+        "states": states_of(board, item),
+        "evidence": evidence_of([standing], {standing.examination.pk: dossier.plates})
+        if standing and dossier
+        else {},
         "cleared": queries.cleared(since=LONG_AGO, objects=[item.pk]),
         "questions": questions_of(keys),
         "links": links(),
@@ -176,6 +182,16 @@ def about(item: Object) -> dict[str, Any]:
         "light_this_year": light.balance(today.year),
         "today": today,
     }
+
+
+def states_of(board: Board, item: Object) -> dict[UUID, list[dict[str, Any]]]:
+    """Where the open work on an object stands, by the key of what was recommended."""
+    found: dict[UUID, list[dict[str, Any]]] = defaultdict(list)
+    for row in board.by_key.values():
+        for standing, work in row.members:
+            if standing.object.pk == item.pk:
+                found[work.pk].append(standing_in(board, row))
+    return dict(found)
 
 
 def living_object(key: UUID) -> Object:

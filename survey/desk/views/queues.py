@@ -1,39 +1,57 @@
-"""Act now, the queues, and what is said of a piece of work there."""
+"""Act now and the queues: on the screen, on paper, and their counts."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import timedelta
 from typing import Any
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import render
 from django.utils import timezone
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_safe
 
-from survey.catalogue.models import Object
-from survey.catalogue.queries import location_paths, places_within
-from survey.desk.forms import QueueFilter
-from survey.desk.views.session import back, person_of
-from survey.examination.models import Recommendation
-from survey.reports.pictures import covers
-from survey.reports.words import entry_name
-from survey.triage import queries, services
-from survey.vocabulary import queries as vocabulary
+from survey.catalogue.queries import location_paths, walk
+from survey.desk.evidence import evidence_of, examinations_of
+from survey.desk.queue_filter import Narrowed, QueueFilter, as_query, narrowed
+from survey.desk.views.session import person_of
+from survey.reports.pictures import covers, covers_among, plates_of
+from survey.reports.queue_table import CONTENT_TYPE, Entry, workbook
+from survey.triage import queries
+from survey.triage.board import Board, Placed, QueueKey, Row
+from survey.triage.history import held_in_words, queue_name
+from survey.triage.keeping import filters_of
+from survey.triage.pieces import DeskWork, desk_work
+from survey.triage.sensitivity import Span
 
 ROWS_A_PAGE = 50
 
 
 @dataclass(frozen=True)
 class Section:
-    """The rows of one queue that are shown together."""
+    """The rows of one queue that are shown together, and the span of each by its key."""
 
+    key: QueueKey
     name: str
     of: int
-    rows: list[queries.Placed]
+    rows: list[Placed]
+    spans: dict[UUID, Span]
+
+    @property
+    def code(self) -> str:
+        """``paper/treat``: what its count goes by."""
+        return "/".join(self.key)
+
+
+@dataclass(frozen=True)
+class Held:
+    """A row that stands in no queue for now, and why in words."""
+
+    row: Row
+    sentence: str
+    queue: str
 
 
 @require_safe
@@ -57,21 +75,32 @@ def act_now(request: HttpRequest) -> HttpResponse:
 @login_required
 def queue(request: HttpRequest) -> HttpResponse:
     """The queues, narrowed by the filters. A row keeps its place whatever the filters are."""
-    filters = QueueFilter(request.GET or None)
-    board = queries.board()
-    rows = narrowed(board, filters)
-    page = Paginator(rows, ROWS_A_PAGE).get_page(request.GET.get("page"))
+    passed = walk()
+    filters = QueueFilter(request.GET or None, passed=passed)
+    weights = queries.current_weights()
+    desk = desk_work()
+    board = queries.board(weights=weights, desk=desk)
+    found = narrowed(board, filters)
+    page = Paginator(found.rows, ROWS_A_PAGE).get_page(request.GET.get("page"))
+    rows = [placed.row for placed in page.object_list] + found.held
+    standings = [row.standing for row in rows] + [entry.standing for entry in found.urgent]
+    plates = plates_of(examinations_of(standings))
     return render(
         request,
         "desk/queue.html",
         {
             "filters": filters,
             "page": page,
-            "sections": sections(page.object_list),
-            "covers": covers(placed.row.standing.examination.pk for placed in page.object_list),
-            "paths": location_paths(),
-            "weights": queries.current_weights(),
-            "urgent": len(board.act_now),
+            "sections": sections(board, page.object_list),
+            "held": held(board, found, desk),
+            "found": found,
+            "covers": covers_among(plates),
+            "evidence": evidence_of(standings, plates),
+            "paths": location_paths(passed),
+            "weights": weights,
+            "counts": counts(board),
+            "saved": filters_of(person_of(request)),
+            "query": as_query(request.GET),
         },
     )
 
@@ -80,98 +109,101 @@ def queue(request: HttpRequest) -> HttpResponse:
 @login_required
 def queue_print(request: HttpRequest) -> HttpResponse:
     """The same rows on paper: all of them, with the filters named and the date."""
-    filters = QueueFilter(request.GET or None)
-    rows = narrowed(queries.board(), filters)
+    passed = walk()
+    filters = QueueFilter(request.GET or None, passed=passed)
+    desk = desk_work()
+    board = queries.board(desk=desk)
+    found = narrowed(board, filters)
     return render(
         request,
         "desk/queue_print.html",
         {
-            "sections": sections(rows),
-            "named": filters.named() if filters.is_bound and filters.is_valid() else [],
-            "paths": location_paths(),
+            "sections": sections(board, found.rows),
+            "held": held(board, found, desk),
+            "found": found,
+            "covers": covers(entry.standing.examination.pk for entry in found.urgent),
+            "named": filters.named() if filters.wanted else [],
+            "paths": location_paths(passed),
             "printed_at": timezone.localtime(),
-            "number": len(rows),
+            "number": len(found.rows) + len(found.held),
         },
     )
 
 
-def narrowed(board: queries.Board, filters: QueueFilter) -> list[queries.Placed]:
-    """The rows that pass the filters; all rows while a filter is not understood."""
-    rows = list(board.placed())
-    if not filters.is_bound or not filters.is_valid():
-        return rows
-    wanted = filters.cleaned_data
-    within = set(places_within([wanted["place"]])) if wanted["place"] else None
-    return [placed for placed in rows if passes(placed.row, wanted, within)]
-
-
-def passes(row: queries.Row, wanted: dict[str, Any], within: set[UUID] | None) -> bool:
-    item, weeks = row.object, wanted["weeks"]
-    return (
-        wanted["studio"] in ("", item.studio)
-        and wanted["kind"] in ("", row.recommendation.kind_of_work)
-        and wanted["significance"] in ("", item.significance)
-        and (within is None or item.location_id in within)
-        and (weeks is None or is_needed_within(row, weeks))
-        and has_words(row, wanted["text"])
+@require_safe
+@login_required
+def queue_table(request: HttpRequest) -> HttpResponse:
+    """The same rows as a workbook, held work last."""
+    passed = walk()
+    filters = QueueFilter(request.GET or None, passed=passed)
+    weights = queries.current_weights()
+    board = queries.board(weights=weights)
+    found = narrowed(board, filters)
+    entries = [
+        Entry(placed.row, placed, section.spans[placed.row.key])
+        for section in sections(board, found.rows)
+        for placed in section.rows
+    ]
+    urgent = {row.key: row for entry in found.urgent for row in entry.rows}
+    entries += [Entry(row, None, None) for row in (*urgent.values(), *found.held)]
+    now = timezone.now()
+    content = workbook(
+        entries,
+        weights=weights,
+        named=filters.named() if filters.wanted else [],
+        paths=location_paths(passed),
+        made_at=now,
     )
+    answer = HttpResponse(content, content_type=CONTENT_TYPE)
+    name = f"queues-{timezone.localtime(now):%Y-%m-%d}.xlsx"
+    answer["Content-Disposition"] = f'attachment; filename="{name}"'
+    return answer
 
 
-def is_needed_within(row: queries.Row, weeks: int) -> bool:
-    last = row.facts.today + timedelta(weeks=weeks)
-    return any(need.due and need.due <= last for need in row.facts.needs)
+@require_safe
+@login_required
+@never_cache
+def queue_counts(request: HttpRequest) -> JsonResponse:
+    """How many wait where, for pages that are open already."""
+    return JsonResponse({name: number for name, _, number in counts(queries.board())})
 
 
-def has_words(row: queries.Row, text: str) -> bool:
-    item = row.object
-    known = " ".join(
-        [
-            item.accession_number,
-            item.title,
-            item.maker,
-            item.support,
-            item.media,
-            row.recommendation.note,
-            *(seen.term for seen in row.facts.seen),
-            *(need.title for need in row.facts.needs),
-        ]
-    ).casefold()
-    return all(word in known for word in text.casefold().split())
+def counts(board: Board) -> list[tuple[str, str, int]]:
+    """Code, name and number of each queue that holds work, of act now and of what is held."""
+    return [
+        ("act-now", "Act now", len(board.act_now)),
+        *(("/".join(key), queue_name(key), len(rows)) for key, rows in board.queues.items()),
+        ("held", "Held", len(board.held)),
+    ]
 
 
-def sections(rows: Iterable[queries.Placed]) -> list[Section]:
+def sections(board: Board, rows: Iterable[Placed]) -> list[Section]:
     """The rows under a heading for each queue, in the order they come."""
-    found: dict[queries.QueueKey, Section] = {}
-    studios = dict(Object.Studio.choices)
+    found: dict[QueueKey, Section] = {}
     for placed in rows:
-        studio, kind = key = placed.row.queue
-        name = f"{studios[studio]} studio: {entry_name(vocabulary.kinds_of_work(), kind).lower()}"
-        found.setdefault(key, Section(name, placed.of, [])).rows.append(placed)
+        key = placed.row.queue
+        if key not in found:
+            found[key] = Section(key, queue_name(key), placed.of, [], board.spans(key))
+        found[key].rows.append(placed)
     return list(found.values())
 
 
-@require_POST
-@login_required
-def set_readiness(request: HttpRequest, key: UUID) -> HttpResponse:
-    """Space and materials each say "yes" or are absent."""
-    work = living_work(key)
-    services.set_readiness(
-        work,
-        person=person_of(request),
-        space=request.POST.get("space") == "yes",
-        materials=request.POST.get("materials") == "yes",
-    )
-    return redirect(back(request, reverse("desk:queue")))
+def held(board: Board, found: Narrowed, desk: DeskWork) -> list[Held]:
+    return [
+        Held(row, held_in_words(row.hold, board.waits_for(row.hold, desk)), queue_name(row.queue))
+        for row in found.held
+        if row.hold is not None
+    ]
 
 
-@require_POST
-@login_required
-def set_done(request: HttpRequest, key: UUID) -> HttpResponse:
-    work = living_work(key)
-    mark = services.mark_done if request.POST.get("done") == "yes" else services.mark_not_done
-    mark(work, person=person_of(request))
-    return redirect(back(request, reverse("desk:queue")))
-
-
-def living_work(key: UUID) -> Recommendation:
-    return get_object_or_404(Recommendation, pk=key, deleted_at=None)
+def standing_in(board: Board, row: Row) -> dict[str, Any]:
+    """Where a row stands: in act now, held, or at a place with its span."""
+    placed = board.place_of(row.key)
+    return {
+        "row": row,
+        "placed": placed,
+        "span": board.spans(row.queue)[row.key] if placed else None,
+        "is_urgent": row.key in board.urgent_rows,
+        "is_held": row in board.held,
+        "queue": queue_name(row.queue),
+    }

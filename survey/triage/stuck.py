@@ -1,0 +1,116 @@
+"""What is stuck, and on whom: waits for an answer, for other work, or for a signature."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from django.utils import timezone
+
+from survey.access.models import Person
+from survey.examination.models import Examination
+from survey.sync.models import OpenQuestion
+from survey.triage.board import Board, Row
+from survey.triage.holding import circles, in_a_circle
+from survey.triage.pieces import DeskWork
+from survey.triage.rule import in_words
+from survey.triage.work import HandOver
+
+UNSIGNED_AFTER = timedelta(days=7)
+
+
+@dataclass(frozen=True)
+class Stuck:
+    """One thing that does not go on.
+
+    whom   who could move it, in words; "" is nobody in particular
+    since  the day from which it has waited
+    row, examination  what to open; both None where it is the open questions
+    """
+
+    sentence: str
+    whom: str
+    since: date
+    row: Row | None = None
+    examination: Examination | None = None
+
+
+def stuck(board: Board, desk: DeskWork, now: datetime) -> list[Stuck]:
+    """What has waited longest first; two queries."""
+    today = timezone.localdate(now)
+    found = [
+        *_holds(board, desk, today),
+        *_hand_overs(board),
+        *_unsigned(now),
+        *_questions(),
+    ]
+    return sorted(found, key=lambda one: (one.since, one.sentence))
+
+
+def _holds(board: Board, desk: DeskWork, today: date) -> Iterable[Stuck]:
+    for circle in circles(board, desk):
+        whom = circle[0].hold.by.name if circle[0].hold else ""
+        since = min(row.hold.at for row in circle if row.hold)
+        sentence = f"These wait for each other in a circle: {in_a_circle(circle)}"
+        yield Stuck(sentence, whom, timezone.localdate(since), circle[0])
+    for row in board.held:
+        if row.hold is None or not row.hold.is_past(today):
+            continue
+        others = board.waits_for(row.hold, desk)
+        names = " and ".join(other.name for other in others)
+        yield Stuck(
+            f"{row.name}, waits for {names}, which was expected by {in_words(row.hold.until)}",
+            ", ".join(dict.fromkeys(_who_has(other) for other in others)),
+            row.hold.until,
+            row,
+        )
+
+
+def _hand_overs(board: Board) -> Iterable[Stuck]:
+    for row in board.by_key.values():
+        handed = row.hand_over
+        if handed is None or handed.is_accepted:
+            continue
+        if handed.state == HandOver.State.OFFERED:
+            sentence = f"{row.name}, offered by {handed.by.name}, waits to be accepted"
+            yield Stuck(sentence, handed.receiver, timezone.localdate(handed.at), row)
+        else:
+            answered: Any = handed.answered_at
+            sentence = f"{row.name}, sent back by {_name(handed.answered_by)}: {handed.answer}"
+            yield Stuck(sentence, handed.by.name, timezone.localdate(answered), row)
+
+
+def _unsigned(now: datetime) -> Iterable[Stuck]:
+    for examination in Examination.objects.filter(
+        deleted_at=None,
+        object__deleted_at=None,
+        signed_at=None,
+        started_at__lt=now - UNSIGNED_AFTER,
+    ).select_related("object", "examiner"):
+        sentence = f"Examination of {examination.object.accession_number} is not yet signed"
+        since = timezone.localdate(examination.started_at)
+        yield Stuck(sentence, examination.examiner.name, since, examination=examination)
+
+
+def _questions() -> Iterable[Stuck]:
+    """Two people said different things; the two of them know best, by pairs."""
+    pairs: dict[str, list[date]] = {}
+    for question in OpenQuestion.objects.filter(settled_at=None).select_related(
+        "shown__person", "kept__person"
+    ):
+        names = sorted({_name(question.shown.person), _name(question.kept.person)})
+        pairs.setdefault(" and ".join(names), []).append(timezone.localdate(question.asked_at))
+    for whom, days in pairs.items():
+        number = f"{len(days)} open question{'' if len(days) == 1 else 's'}"
+        yield Stuck(f"{number} on records", whom, min(days))
+
+
+def _who_has(row: Row) -> str:
+    handed = row.hand_over
+    if handed is None or handed.state == HandOver.State.SENT_BACK:
+        return "nobody yet"
+    return handed.receiver
+
+
+def _name(person: Person | None) -> str:
+    return person.name if person else "the desk"
