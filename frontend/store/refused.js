@@ -50,7 +50,7 @@ export function amendInstead(id, reason) {
 
 /** Whether the change can be said as an amendment. @param {Change} change */
 export function canBeAmended({ entity }) {
-  return !["location", "object", "move", "visit", "amendment"].includes(entity);
+  return !["location", "object", "move", "visit", "stop", "amendment"].includes(entity);
 }
 
 /** @param {Change} change @returns {Fields[]} */

@@ -77,7 +77,7 @@ function whatOf({ entity, fields, creates }, record) {
   const about = WHAT[entity]?.(record) ?? "";
   // A countermark is one in words, though it is kept among the watermarks.
   const kind = entity === "watermark" ? text(record.kind) || entity : entity;
-  const name = upperFirst(kind) + (about && `: ${about}`);
+  const name = upperFirst(fieldInWords(kind)) + (about && `: ${about}`);
   if (fields.deleted) return `${name}, removed`;
   if (creates) return name;
   if (fields.signed_at) return `${name}, signed`;

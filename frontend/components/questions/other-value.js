@@ -55,6 +55,7 @@ const WORDS = [
   "repertory",
   "repertory_number",
   "repertory_place",
+  "missing",
 ];
 
 /** Whether a third value can be given for the field; places and shapes are drawn in the record. */
