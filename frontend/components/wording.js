@@ -40,6 +40,8 @@ const FIELDS = {
   statement: "what was signed",
   answer: "how the point was found",
   now: "how it stands now",
+  stop: "stop on a walk",
+  missing: "why it could not be examined",
 };
 
 /** A field's name on the wire in words: "sheet_width_mm" → "sheet width". */

@@ -7,13 +7,13 @@ import { ObjectLabel } from "../components/object-label.js";
 import { Thumbnail } from "../components/thumbnail.js";
 import { TopBar } from "../components/top-bar.js";
 import { day, named, purposeName } from "../components/wording.js";
+import { beginExamination, isUnfinishedOf } from "../store/begin-examination.js";
 import { db } from "../store/database.js";
 import { lastSigned } from "../store/last-signed.js";
 import { useLive } from "../store/live.js";
 import { usePlaces } from "../store/locations.js";
 import { session } from "../store/session.js";
 import { grade, light, term } from "../store/vocabulary.js";
-import { create } from "../store/write.js";
 import { html, useState } from "../vendor/ui.js";
 
 /**
@@ -40,14 +40,7 @@ export function FoundObject({ id, visit, back }) {
   const goOn = unfinished.find((row) => !visit || row.visit === visit);
   const examineOn = async (/** @type {string} */ visitId) => {
     try {
-      const made = await create("examination", {
-        visit: visitId,
-        object: id,
-        started_at: new Date().toISOString(),
-        location: object.location,
-        place: object.off_site_place,
-      });
-      location.hash = `#/examine/${made}`;
+      location.hash = `#/examine/${await beginExamination(visitId, object)}`;
     } catch (error) {
       setChoosing(false);
       setProblem(error instanceof Error ? error.message : String(error));
@@ -165,9 +158,7 @@ async function readObject(id, person) {
   const openVisits = visits.filter(
     (row) => !row.ended_at && (!row.person || row.person === person),
   );
-  const unfinished = examinations.filter(
-    (row) => !row.signed_at && (!row.examiner || row.examiner === person),
-  );
+  const unfinished = examinations.filter((row) => isUnfinishedOf(row, person));
   if (!examination) return { object, openVisits, unfinished, last: null };
   const [observations, photographs, amendments] = await Promise.all([
     db.observations.where("examination").equals(examination.id).toArray(),

@@ -1,45 +1,66 @@
-/** One visit: what was examined, what is unfinished, and the next object. */
+/** One visit: what was examined, what is unfinished, and the next object; its walk, if it has one. */
 
 import { Dialog } from "../components/dialog.js";
+import { addressOf, ExaminationState } from "../components/examination-state.js";
 import { NotHere } from "../components/not-here.js";
 import { Notice } from "../components/notice.js";
+import { ObjectLabel } from "../components/object-label.js";
 import { TextField } from "../components/text-field.js";
 import { TopBar } from "../components/top-bar.js";
-import { clock, count, day, dayAndTime, purposeName } from "../components/wording.js";
+import { NotFound } from "../components/walk/not-found.js";
+import { placeOf, WalkList } from "../components/walk/walk-list.js";
+import { count, dayAndTime, grouped, purposeName } from "../components/wording.js";
+import { beginExamination } from "../store/begin-examination.js";
 import { db } from "../store/database.js";
 import { useLive } from "../store/live.js";
 import { usePlaces } from "../store/locations.js";
-import { grade } from "../store/vocabulary.js";
+import { walkOf } from "../store/walk.js";
 import { save } from "../store/write.js";
 import { html, useState } from "../vendor/ui.js";
 
 /**
  * @typedef {import("../store/types.js").ExaminationRow} ExaminationRow
  * @typedef {import("../store/types.js").ObjectRow} ObjectRow
+ * @typedef {import("../store/walk.js").Stand} Stand
  * @typedef {{examination: ExaminationRow, object: ObjectRow | undefined}} Examined
  */
 
 /** @param {{id: string}} props */
 export function Visit({ id }) {
-  const read = useLive(() => readVisit(id), [id], undefined);
+  // Apart, so that a letter typed into the note does not read the whole walk anew.
+  const read = useLive(async () => ({ visit: await db.visits.get(id) }), [id], undefined);
+  const seen = useLive(() => readSeen(id), [id], undefined);
   const places = usePlaces();
   const [ending, setEnding] = useState(false);
+  const [isNotFound, setNotFound] = useState(false);
   const [problem, setProblem] = useState("");
-  if (!read) return html`<div class="screen"><${TopBar} title="Visit" back="#/visits" /></div>`;
+  if (!read || !seen) return html`<div class="screen"><${TopBar} title="Visit" back="#/visits" /></div>`;
   if (!read.visit) return html`<${NotHere}
       title="Visit"
       what="This visit"
       why="It may belong to someone else, or it has not been received yet. Go back to your visits."
     />`;
 
-  const { visit, examined } = read;
+  const { visit } = read;
+  const { walk, nextObject, examined, unsigned } = seen;
   const unfinished = examined.filter((each) => !each.examination.signed_at);
   const finished = examined.filter((each) => each.examination.signed_at);
+  const isWalk = walk.stands.length > 0;
+  const beside = isWalk ? ", beside the walk" : "";
+  const next = visit.ended_at ? undefined : walk.next;
   const where = places.words(visit.location) || visit.place;
-  const keep = (/** @type {object} */ fields) =>
-    save("visit", id, { ...fields }).then(
+  const attempt = (/** @type {Promise<unknown>} */ work) =>
+    work.then(
       () => setProblem(""),
       (/** @type {Error} */ error) => setProblem(error.message),
+    );
+  const keep = (/** @type {object} */ fields) => attempt(save("visit", id, { ...fields }));
+  const takeBack = (/** @type {Stand} */ { stop }) => attempt(save("stop", stop.id, { missing: "" }));
+  const examine = (/** @type {ObjectRow} */ object) =>
+    attempt(
+      beginExamination(id, object).then((made) => {
+        location.hash = `#/examine/${made}`;
+      }),
     );
 
   return html`<div class="screen">
@@ -54,25 +75,53 @@ export function Visit({ id }) {
             ? `Ended ${dayAndTime(visit.ended_at)}`
             : `Started ${dayAndTime(visit.started_at)}`}
         </p>
-        <p class="visit-numerals">
-          <${Figure} n=${finished.length} what="examined" />
-          <${Figure} n=${unfinished.length} what="unfinished" />
+        <p class="visit-numerals" aria-live="polite">
+          ${isWalk
+            ? html`<${Figure} n=${walk.left.length} what=${`of ${grouped(walk.stands.length)} left`} />`
+            : html`<${Figure} n=${finished.length} what="examined" />
+                <${Figure} n=${unfinished.length} what="unfinished" />`}
         </p>
       </div>
       ${problem && html`<${Notice} kind="problem">${problem}</${Notice}>`}
-      ${examined.length === 0 &&
+      ${isWalk &&
+      html`<section class="section walk">
+        <h2>The walk</h2>
+        ${next &&
+        html`<div class="walk-next">
+          <p class="soft">Next, stop ${grouped(next.stop.order)}</p>
+          <${ObjectLabel}
+            object=${nextObject}
+            place=${nextObject && placeOf(nextObject, places)}
+            level=${3}
+          />
+          ${next.state === "ahead" &&
+          html`<button type="button" class="button" onClick=${() => setNotFound(true)}>
+            Not found
+          </button>`}
+        </div>`}
+        ${walk.notCarried > 0 &&
+        html`<p class="empty">
+          <strong>This tablet does not carry the whole walk.</strong>
+          At least ${count(walk.notCarried, "more object")} of it
+          ${walk.notCarried === 1 ? " stands" : " stand"} in other places.${" "}
+          <a href="#/settings">See what is carried</a>.
+        </p>`}
+        <${WalkList} walk=${walk} onTakeBack=${takeBack} />
+      </section>`}
+      ${!isWalk &&
+      examined.length === 0 &&
       html`<p class="empty">
         <strong>Nothing examined yet.</strong>
         Find the first object: type its number, walk the shelves, or scan its label.
       </p>`}
       ${unfinished.length > 0 &&
       html`<section class="section">
-        <h2>Unfinished</h2>
+        <h2>Unfinished${beside}</h2>
         <${ObjectRows} rows=${unfinished} />
       </section>`}
       ${finished.length > 0 &&
       html`<section class="section">
-        <h2>Examined</h2>
+        <h2>Examined${beside}</h2>
         <${ObjectRows} rows=${finished} />
       </section>`}
       <div class="section">
@@ -92,19 +141,32 @@ export function Visit({ id }) {
           ? html`<button type="button" class="button" onClick=${() => keep({ ended_at: null })}>
               Open the visit again
             </button>`
-          : html`<button type="button" class="button" onClick=${() => setEnding(true)}>
+          : html`<button
+                type="button"
+                class=${isWalk && !next ? "button-next" : "button"}
+                onClick=${() => setEnding(true)}
+              >
                 End the visit
               </button>
-              <a class="button-next" href=${`#/find?visit=${id}`}>Find an object</a>`}
+              <a class=${isWalk ? "button" : "button-next"} href=${`#/find?visit=${id}`}>
+                Find an object
+              </a>
+              ${next &&
+              html`<${NextButton} stand=${next} object=${nextObject} onExamine=${examine} />`}`}
       </div>
     </footer>
     <${Dialog} title="End this visit?" open=${ending} onClose=${() => setEnding(false)}>
       <p>
-        ${unfinished.length
-          ? `${count(unfinished.length, "examination")} not signed yet. You can still finish and ` +
+        ${unsigned
+          ? `${count(unsigned, "examination")} not signed yet. You can still finish and ` +
             "sign after the visit has ended."
           : "Every examination is signed."}
       </p>
+      ${walk.left.length > 0 &&
+      html`<p>
+        ${count(walk.left.length, "object")} of the walk ${walk.left.length === 1 ? "is" : "are"} left.
+        The visit can be opened again to go on.
+      </p>`}
       <div class="row">
         <button type="button" class="button" onClick=${() => setEnding(false)}>Not yet</button>
         <button
@@ -119,7 +181,33 @@ export function Visit({ id }) {
         </button>
       </div>
     </${Dialog}>
+    ${next &&
+    html`<${NotFound}
+      key=${next.stop.id}
+      stop=${next.stop}
+      number=${nextObject?.accession_number ?? ""}
+      open=${isNotFound}
+      onClose=${() => setNotFound(false)}
+    />`}
   </div>`;
+}
+
+/**
+ * The one next thing to do on a walk.
+ *
+ * @param {object} props
+ * @param {Stand} props.stand
+ * @param {ObjectRow | undefined} props.object  undefined while it is not on the tablet
+ * @param {(object: ObjectRow) => void} props.onExamine
+ */
+function NextButton({ stand: { examination }, object, onExamine }) {
+  if (!object) return null;
+  if (examination) return html`<a class="button-next" href=${addressOf(examination)}>
+    Go on examining <span class="numeral">${object.accession_number}</span>
+  </a>`;
+  return html`<button type="button" class="button-next" onClick=${() => onExamine(object)}>
+    Examine <span class="numeral">${object.accession_number}</span>
+  </button>`;
 }
 
 function Figure(/** @type {{n: number, what: string}} */ { n, what }) {
@@ -128,35 +216,40 @@ function Figure(/** @type {{n: number, what: string}} */ { n, what }) {
 
 function ObjectRows(/** @type {{rows: Examined[]}} */ { rows }) {
   return html`<ul class="rows">
-    ${rows.map(({ examination, object }) => {
-      const signed = examination.signed_at;
-      const href = signed ? `#/examination/${examination.id}` : `#/examine/${examination.id}`;
-      return html`<li key=${examination.id}>
-        <a class="row-link" href=${href}>
+    ${rows.map(
+      ({ examination, object }) => html`<li key=${examination.id}>
+        <a class="row-link" href=${addressOf(examination)}>
           <span class="grow">
             <span class="row-name numeral">${object?.accession_number ?? "Not carried"}</span>
             <span class="row-title">${object?.title}</span>
           </span>
-          <span class="row-end">
-            ${signed
-              ? html`<span class="tag">${grade(examination.grade)?.name ?? "No grade"}</span>
-                  <span class="soft small">Signed ${clock(signed)}</span>`
-              : html`<span class="tag open">Not signed</span>
-                  <span class="soft small">Begun ${day(examination.started_at)}</span>`}
-          </span>
+          <${ExaminationState} examination=${examination} />
         </a>
-      </li>`;
-    })}
+      </li>`,
+    )}
   </ul>`;
 }
 
-async function readVisit(/** @type {string} */ id) {
-  const visit = await db.visits.get(id);
-  const examinations = await db.examinations.where("visit").equals(id).sortBy("started_at");
-  const objects = await db.objects.bulkGet(examinations.map((row) => row.object));
+/**
+ * What was done on a visit, and what is left of its walk. Of the walk's objects only the next one
+ * is read: the list reads those that it draws.
+ *
+ * @param {string} visit
+ */
+async function readSeen(visit) {
+  const [stops, examinations] = await Promise.all([
+    db.stops.where({ visit }).toArray(),
+    db.examinations.where({ visit }).sortBy("started_at"),
+  ]);
+  const walk = walkOf(stops, examinations);
+  const onWalk = new Set(walk.stands.map(({ examination }) => examination?.id));
+  const beside = examinations.filter((row) => !onWalk.has(row.id)).reverse();
+  const [objects, nextObject] = await Promise.all([
+    db.objects.bulkGet(beside.map(({ object }) => object)),
+    walk.next && db.objects.get(walk.next.stop.object),
+  ]);
   /** @type {Examined[]} */
-  const examined = examinations
-    .map((examination, index) => ({ examination, object: objects[index] }))
-    .reverse();
-  return { visit, examined };
+  const examined = beside.map((examination, index) => ({ examination, object: objects[index] }));
+  const unsigned = examinations.filter(({ signed_at }) => !signed_at).length;
+  return { walk, nextObject, examined, unsigned };
 }

@@ -64,6 +64,7 @@ const WORDS = [
   "venue",
   "crate",
   "seals",
+  "missing",
 ];
 
 /** Whether a third value can be given for the field; places and shapes are drawn in the record. */

@@ -9,7 +9,7 @@ import { term } from "../../store/vocabulary.js";
 import { html, useState } from "../../vendor/ui.js";
 import { Notice } from "../notice.js";
 import { TextField } from "../text-field.js";
-import { dayAndTime, upperFirst } from "../wording.js";
+import { dayAndTime, fieldInWords, upperFirst } from "../wording.js";
 import { OtherValue, takesOther } from "./other-value.js";
 import { fieldName, valueInWords } from "./values.js";
 
@@ -107,12 +107,13 @@ function Side({ title, words, side, children }) {
 /** @param {Entity} entity @param {string} id @returns {Promise<ObjectRow | undefined>} */
 async function objectOf(entity, id) {
   const key = await examinationOf(entity, id);
-  const examination = key ? await db.examinations.get(key) : undefined;
-  return examination && db.objects.get(examination.object);
+  // A stop on a walk names its object itself.
+  const of = key ? await db.examinations.get(key) : entity === "stop" && (await db.stops.get(id));
+  return of ? db.objects.get(of.object) : undefined;
 }
 
 /** "Tear: severity", "Examination: overall grade" */
 function questionName(/** @type {Question} */ { entity, field }, /** @type {any} */ row) {
-  const record = (row?.term && term(row.term)?.name) || row?.what || upperFirst(entity);
+  const record = (row?.term && term(row.term)?.name) || row?.what || upperFirst(fieldInWords(entity));
   return `${record}: ${fieldName(field)}`;
 }

@@ -42,7 +42,10 @@ WORDS_IN = {
     "measurement": ["what"],
     "recommendation": ["note"],
     "watermark": ["motif", "letters"],
+    "stop": ["missing"],
 }
+# Made at the desk, which alone takes them back.
+NOT_DELETED_ON_TABLETS = ("stop",)
 PORTAL = Answer(
     200, {"Content-Type": "text/html"}, b"<html>Accept the terms of this network</html>"
 )
@@ -240,7 +243,8 @@ class Protocol(RuleBasedStateMachine):
 
     @step(2, name=a_tablet, which=some)
     def deletes(self, name: str, which: int) -> None:
-        entity, row = self.one_of(self.worded(name), which) or (None, None)
+        rows = [each for each in self.worded(name) if each[0] not in NOT_DELETED_ON_TABLETS]
+        entity, row = self.one_of(rows, which) or (None, None)
         if entity and row:
             self.tablets[name].dropped.add(row["id"])
             if self.try_to(name, "remove", entity=entity, key=row["id"]):

@@ -23,6 +23,7 @@ from django.db import connection, connections, transaction
 
 from survey.access.models import Person
 from survey.catalogue.models import Location, Object
+from survey.collection.models import Stop
 from survey.sync import log, services
 from survey.sync.models import Upload
 from tests.factories import (
@@ -39,7 +40,7 @@ from tests.faults.protocol.tablets import Answer, Flight
 NO_VOCABULARY = Answer(304, {}, b"")
 
 # Rooms whose rows an example makes. The vocabulary stays: nothing here changes it.
-MADE_ANEW = ("access", "sync", "catalogue", "examination", "triage")
+MADE_ANEW = ("access", "sync", "catalogue", "examination", "triage", "collection")
 
 
 @contextmanager
@@ -72,8 +73,8 @@ def own_database(folder: Path) -> Iterator[None]:
 
 
 class Museum:
-    """Two people, two rooms, four objects, one of them under examination; and whatever the
-    tablets make of it."""
+    """Two people, two rooms, four objects, one of them under examination, and a walk past all
+    of them; and whatever the tablets make of it."""
 
     def __init__(self) -> None:
         self.application = WSGIHandler()
@@ -109,6 +110,11 @@ class Museum:
                 "observation": seen,
             }.items():
                 services.log_many(name, [row], self.people[0])
+            stops = [
+                Stop.objects.create(visit=visit, object=item, order=order)
+                for order, item in enumerate(self.objects, 1)
+            ]
+            services.log_many("stop", stops, self.people[0])
 
     def serve(self, request: Flight, arrived: int | None = None) -> Answer:
         """Let a request reach the server, or only the first bytes of its body."""
