@@ -10,14 +10,12 @@ Science 15 (1), 102–109; in the simpler form that Moore ascribes to T. J. Hodg
 """
 
 from collections.abc import Iterable, Mapping
-from graphlib import TopologicalSorter
 
 from survey.triage.plan.draft import Draft, Line
 from survey.triage.plan.measure import Orders
 from survey.triage.plan.pins import check_pins
-from survey.triage.plan.problem import Job, PinsCollide, Problem
+from survey.triage.plan.problem import NEVER, Job, PinsCollide, Problem, last_or_never
 
-NEVER = 10**6
 # How often the whole plan is gone through for something better.
 ROUNDS = 2
 
@@ -43,7 +41,7 @@ def drafted(problem: Problem, on_time: Mapping[str, str] | None = None) -> Draft
     check_pins(problem)
     draft = Draft(problem)
     put_back: list[Job] = []
-    for job in _in_turn(problem):
+    for job in in_turn(problem):
         if not draft.can_follow(job):
             continue
         if on_time is None or _is_bound(draft, job):
@@ -61,6 +59,7 @@ def drafted(problem: Problem, on_time: Mapping[str, str] | None = None) -> Draft
                 "away, or pin it to a later day."
             )
     for job in sorted(put_back, key=lambda one: (-one.weight, last_or_never(one), one.key)):
+        draft.wanted[job.key] = NEVER
         insert(draft, job)
     return draft
 
@@ -70,12 +69,9 @@ def by_due_day(jobs: Iterable[Job]) -> Line:
     return tuple(job.key for job in sorted(jobs, key=lambda job: (last_or_never(job), job.key)))
 
 
-def last_or_never(job: Job) -> int:
-    return NEVER if job.last_day is None else job.last_day
-
-
 def insert(draft: Draft, job: Job) -> bool:
     """Put it in where the whole is best, dated work in its turn. Returns whether it fitted."""
+    is_dated = draft.wanted[job.key] < NEVER
     turns = {worker.key: _turn(draft, worker.key, job) for worker in draft.able[job.key]}
     best: tuple[tuple[int, ...], str, Line] | None = None
     for number, (worker, at, line) in enumerate(draft.with_job(job)):
@@ -84,9 +80,9 @@ def insert(draft: Draft, job: Job) -> bool:
             continue
         ahead = sum(draft.problem.by_key[key].quarters for key in line[:at])
         rest = (
-            (0, found.switches, ahead)
-            if job.last_day is None
-            else (abs(at - turns[worker.key]), ahead, found.switches)
+            (abs(at - turns[worker.key]), ahead, found.switches)
+            if is_dated
+            else (0, found.switches, ahead)
         )
         score = (*found[:4], *rest, number)
         if best is None or score < best[0]:
@@ -101,25 +97,43 @@ def improve(draft: Draft) -> None:
     """Move single pieces of work within their person's line while that makes the whole better."""
     for _ in range(ROUNDS):
         before = draft.measure
+        settle(draft)
         for job in draft.problem.placeable:
             if job.key in draft.home:
-                _move(draft, job)
-            elif draft.can_follow(job):
-                insert(draft, job)
+                move(draft, job, is_everywhere=False)
         if draft.measure == before:
             return
 
 
-def _move(draft: Draft, job: Job) -> None:
+def settle(draft: Draft) -> None:
+    """Put in what is missing, and move hazards and what is late to anybody who does them sooner."""
+    for job in in_turn(draft.problem):
+        if job.key not in draft.home:
+            if draft.can_follow(job):
+                insert(draft, job)
+        elif job.is_hazard or (job.last_day is not None and draft.done[job.key] > job.last_day):
+            move(draft, job, is_everywhere=True)
+
+
+def move(draft: Draft, job: Job, is_everywhere: bool) -> None:
+    """Move one piece of work to where the whole is best, if anywhere is better than where it is."""
     home = draft.home[job.key]
-    line = tuple(key for key in draft.lines[home] if key != job.key)
-    best, best_line = draft.measure, draft.lines[home]
-    for at in range(len(line) + 1):
-        tried = (*line[:at], job.key, *line[at:])
-        found = draft.tried(home, tried)
-        if found is not None and found < best:
-            best, best_line = found, tried
-    draft.set(home, best_line)
+    kept, best = draft.state, draft.measure
+    lines = {home: tuple(key for key in draft.lines[home] if key != job.key)}
+    if is_everywhere and job.key not in draft.followers:
+        draft.set(home, lines[home])
+        lines = {worker.key: draft.lines[worker.key] for worker in draft.able[job.key]}
+    found: tuple[str, Line] | None = None
+    for key, line in lines.items():
+        for at in range(len(line) + 1):
+            tried = (*line[:at], job.key, *line[at:])
+            measured = draft.tried(key, tried)
+            if measured is not None and measured < best:
+                best, found = measured, (key, tried)
+    if found is None:
+        draft.state = kept
+    else:
+        draft.set(*found)
 
 
 def _make_room(draft: Draft, job: Job) -> Job | None:
@@ -160,33 +174,9 @@ def _is_bound(draft: Draft, job: Job) -> bool:
 
 def _turn(draft: Draft, key: str, job: Job) -> int:
     """Its place in a line in the order of last days."""
-    last = last_or_never(job)
-    line = draft.lines[key]
-    jobs = draft.problem.by_key
-    return next((at for at, one in enumerate(line) if last_or_never(jobs[one]) > last), len(line))
-
-
-def _depths(problem: Problem) -> dict[str, int]:
-    """How many pieces of work must be done before each, one after the other."""
-    depths: dict[str, int] = {}
-    waits = {job.key: job.after for job in problem.jobs}
-    for key in TopologicalSorter(waits).static_order():
-        depths[key] = 1 + max((depths[before] for before in waits[key]), default=-1)
-    return depths
-
-
-def _last(job: Job) -> int:
-    return NEVER if job.last_day is None else job.last_day
-
-
-def _wanted(problem: Problem) -> dict[str, int]:
-    """The last day of each piece of work, or of what waits for it, if that is sooner."""
-    wanted = {job.key: last_or_never(job) for job in problem.placeable}
-    depths = _depths(problem)
-    for job in sorted(problem.placeable, key=lambda one: -depths[one.key]):
-        for key in job.after:
-            wanted[key] = min(wanted[key], wanted[job.key])
-    return wanted
+    wanted, line = draft.wanted, draft.lines[key]
+    sooner = (at for at, one in enumerate(line, 1) if wanted[one] <= wanted[job.key])
+    return max(sooner, default=0)
 
 
 def with_all_before(problem: Problem, jobs: Iterable[Job]) -> set[str]:
@@ -201,10 +191,10 @@ def with_all_before(problem: Problem, jobs: Iterable[Job]) -> set[str]:
     return found
 
 
-def _in_turn(problem: Problem) -> list[Job]:
-    """All work in the order in which it is given out: pins and what they wait for, hazards, dated
-    work, the rest; what others wait for before them."""
-    wanted, depths = _wanted(problem), _depths(problem)
+def in_turn(problem: Problem) -> list[Job]:
+    """All work in the order in which it is given out: pins and what they wait for, dated work,
+    hazards (which then go before it, as far as that makes nothing late), the rest."""
+    wanted, depths = problem.wanted, problem.depths
     pinned = with_all_before(problem, (job for job in problem.placeable if job.pin is not None))
     urgent = with_all_before(problem, (job for job in problem.placeable if job.is_hazard))
     return sorted(
@@ -212,9 +202,8 @@ def _in_turn(problem: Problem) -> list[Job]:
         key=lambda job: (
             job.key not in pinned,
             depths[job.key] if job.key in pinned else 0,
-            job.key not in urgent,
-            depths[job.key] if job.key in urgent else 0,
             wanted[job.key],
+            job.key not in urgent,
             depths[job.key],
             -job.weight,
             job.quarters,

@@ -19,6 +19,7 @@ Line = tuple[str, ...]
 # The day on which each piece of work is done.
 Done = dict[str, int]
 Found = tuple[dict[str, Measure], Done]
+State = tuple[dict[str, Line], dict[str, str], dict[str, Measure], Done]
 
 
 class Draft:
@@ -33,6 +34,7 @@ class Draft:
         for job in problem.jobs:
             for key in job.after:
                 self.followers.setdefault(key, []).append(job.key)
+        self.wanted = dict(problem.wanted)
         self.lines: dict[str, Line] = {key: () for key in self.workers}
         self.home: dict[str, str] = {}
         self.parts = {key: total([]) for key in self.workers}
@@ -45,6 +47,15 @@ class Draft:
     def measure(self) -> Measure:
         """Of what is in it, without what is yet to come."""
         return total(self.parts.values())
+
+    @property
+    def state(self) -> State:
+        """To come back to."""
+        return self.lines, self.home, self.parts, self.done
+
+    @state.setter
+    def state(self, state: State) -> None:
+        self.lines, self.home, self.parts, self.done = state
 
     def can_follow(self, job: Job) -> bool:
         """Whether all that it waits for is in the plan."""

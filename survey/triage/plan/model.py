@@ -6,19 +6,21 @@ work and each day stands a yes or no, "done by the end of this day".
 """
 
 import time
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 from ortools.sat.python import cp_model
 
-from survey.triage.plan.measure import Orders, Schedule, switch
+from survey.triage.plan.measure import Orders, Placed, Schedule, switch
 from survey.triage.plan.problem import Job, Problem, Worker, able
 
 SEED = 1955
 # One thread: the same input gives the same plan on every machine.
 WORKERS = 1
+# How much the solver reckons with linear relaxations: all for bounds, little where order counts.
+LITTLE_LINEAR, ALL_LINEAR = 1, 2
 
 
 @dataclass(frozen=True)
@@ -38,11 +40,11 @@ class Effort:
 class Answer:
     """What a search came to.
 
-    orders  None when nothing was found
+    found   None when nothing was found
     bound   no plan has less of what was made least
     """
 
-    orders: Orders | None
+    found: Any
     bound: float
     is_proven: bool
     is_impossible: bool
@@ -50,24 +52,48 @@ class Answer:
 
 
 class Model:
-    """All or some of the work of a problem. ``jobs`` must hold what its jobs wait for."""
+    """All or some of the work of a problem.
 
-    def __init__(self, problem: Problem, jobs: Iterable[Job] | None = None) -> None:
+    jobs   must hold what its jobs wait for, unless ``stand`` says when that is done
+    stand  a plan in which all other work stands still: these jobs stay with their people, and
+           nothing that counts is done on a later day than there
+    """
+
+    def __init__(
+        self,
+        problem: Problem,
+        jobs: Iterable[Job] | None = None,
+        stand: Schedule | None = None,
+    ) -> None:
         self.problem = problem
         self.jobs = tuple(problem.placeable if jobs is None else jobs)
+        self.stand = stand
         self.cp = cp_model.CpModel()
-        self.able = {job.key: able(problem, job) for job in self.jobs}
+        self.able = {
+            job.key: able(problem, job) if stand is None else [stand[job.key].worker]
+            for job in self.jobs
+        }
         self.at: dict[tuple[str, str], Any] = {}
         self.start: dict[tuple[str, str], Any] = {}
+        self.low: dict[tuple[str, str], int] = {}
         self.out: dict[str, Any] = {}
         self._done_by: dict[str, list[Any]] = {}
+        self._in_time: InTime | None = None
         for job in self.jobs:
             self._place(job)
         for worker in problem.workers:
             self._one_at_a_time(worker)
+        inside = {job.key for job in self.jobs}
         for job in self.jobs:
             for key in job.after:
-                self._wait(problem.by_key[key], job)
+                if key in inside:
+                    self._wait(problem.by_key[key], job)
+                elif stand is not None:
+                    self._wait_for_standing(stand[key], job)
+        if stand is not None:
+            awaited = {key for job in problem.jobs if job.key not in inside for key in job.after}
+            for job in self.jobs:
+                self._be_no_later(job, stand[job.key], job.key in awaited)
 
     # What can be made least, each as in Measure.
 
@@ -102,20 +128,34 @@ class Model:
     @cached_property
     def is_late(self) -> dict[str, Any]:
         """For each piece of work that may be late: 1 if it is."""
-        return on_time(self.cp, self.problem, self.jobs, self.able, self.at, self._be_on_time)
+        in_time = InTime(self.problem, self.cp)
+        for (key, last), people in in_time.by.items():
+            for worker, one in people.items():
+                if (key, worker) in self.at:
+                    job = self.problem.by_key[key]
+                    most = self._until(worker, last) - job.quarters
+                    self.cp.add_implication(one, self.at[key, worker])
+                    self.cp.add(self.start[key, worker] <= most).only_enforce_if(one)
+                else:
+                    self.cp.add(one == 0)
+        self._in_time = in_time
+        return in_time.late()
 
     def keep(self, expression: Any, most: int) -> None:
         self.cp.add(expression <= most)
 
-    def hint(self, orders: Orders, schedule: Schedule) -> None:
+    def hint(self, schedule: Schedule) -> None:
         """Begin the search from a plan."""
         self.cp.clear_hints()
         for (key, worker), at in self.at.items():
             placed = schedule.get(key)
             is_here = placed is not None and placed.worker.key == worker
             self.cp.add_hint(at, is_here)
-            if is_here and placed is not None:
-                self.cp.add_hint(self.start[key, worker], placed.start)
+            low = self.low[key, worker]
+            self.cp.add_hint(
+                self.start[key, worker],
+                placed.start if is_here and placed is not None else low,
+            )
         for key, out in self.out.items():
             self.cp.add_hint(out, key not in schedule)
         for key, days in self._done_by.items():
@@ -125,6 +165,8 @@ class Model:
                 if one.index not in hinted:
                     hinted.add(one.index)
                     self.cp.add_hint(one, placed is not None and placed.done <= day)
+        if self._in_time is not None:
+            self._in_time.hint(schedule)
 
     def search(self, least: Any, effort: Effort) -> Answer:
         self.cp.minimize(least)
@@ -148,6 +190,7 @@ class Model:
             at = self.cp.new_bool_var("")
             self.at[job.key, worker.key] = at
             self.start[job.key, worker.key] = self.cp.new_int_var(low, high, "")
+            self.low[job.key, worker.key] = low
             here.append(at)
         if job.pin is not None:
             self.cp.add_exactly_one(here)
@@ -206,6 +249,21 @@ class Model:
             if done_by:
                 self.cp.add_bool_or(done_by[-1], *[one.negated() for one in apart])
 
+    def _wait_for_standing(self, before: Placed, job: Job) -> None:
+        for worker in self.able[job.key]:
+            self.cp.add(self.start[job.key, worker.key] >= worker.until[before.done])
+
+    def _be_no_later(self, job: Job, placed: Placed, is_awaited: bool) -> None:
+        """Than it must be, or than it is."""
+        last = self.problem.days - 1
+        if job.last_day is not None:
+            last = min(last, max(job.last_day, placed.done))
+        if job.is_hazard or is_awaited:
+            last = min(last, placed.done)
+        worker = placed.worker
+        self.cp.add(self.start[job.key, worker.key] <= worker.until[last] - job.quarters)
+        self.cp.add(self.at[job.key, worker.key] == 1)
+
     def _made_done_by(self, job: Job) -> list[Any]:
         people = [worker for worker in self.able[job.key] if (job.key, worker.key) in self.at]
         found: list[Any] = []
@@ -231,11 +289,8 @@ class Model:
     def _done_day(self, job: Job) -> Any:
         return sum(1 - one for one in self.done_by(job))
 
-    def _be_on_time(self, job: Job, worker: Worker, is_on_time: Any) -> None:
-        assert job.last_day is not None
-        self.cp.add(
-            self.start[job.key, worker.key] <= worker.until[job.last_day] - job.quarters
-        ).only_enforce_if(is_on_time)
+    def _until(self, key: str, day: int) -> int:
+        return next(one.until[day] for one in self.problem.workers if one.key == key)
 
     def _switches_of(self, worker: Worker) -> Any:
         """A way through all that one person does, from a beginning back to it."""
@@ -274,49 +329,102 @@ class Model:
         return {key: tuple(name for _, name in sorted(line)) for key, line in lines.items()}
 
 
-def on_time(
-    cp: cp_model.CpModel,
-    problem: Problem,
-    jobs: Iterable[Job],
-    able_for: dict[str, list[Worker]],
-    at: dict[tuple[str, str], Any],
-    be_on_time: Any = None,
-) -> dict[str, Any]:
-    """For each piece of work that may be late, 1 if it is, as an expression.
+class InTime:
+    """Who does what by which day, without any order: what is on time fits into the hours until
+    then. No plan has less late; without pins and waiting, some plan has as little.
 
-    What is on time at one person by some day fits into that person's hours until then, whatever
-    its order: without pins and waiting no more is needed.
+    For each person and each last day that matters for a piece of work (its own, and those of all
+    that waits for it) stands a yes or no: done by this person by then.
     """
-    late: dict[str, Any] = {}
-    until: dict[str, dict[int, list[Any]]] = {worker.key: {} for worker in problem.workers}
-    for job in jobs:
-        last = job.last_day
-        if last is None or last >= problem.days:
-            continue
-        ways = []
-        for worker in able_for[job.key]:
-            if last < 0 or worker.until[last] < job.quarters or (job.key, worker.key) not in at:
-                continue
-            one = cp.new_bool_var("")
-            cp.add_implication(one, at[job.key, worker.key])
-            if be_on_time is not None:
-                be_on_time(job, worker, one)
-            ways.append(one)
-            until[worker.key].setdefault(last, []).append(job.quarters * one)
-        cp.add_at_most_one(ways)
-        late[job.key] = 1 - sum(ways)
-    for worker in problem.workers:
-        parts: list[Any] = []
-        for last, more in sorted(until[worker.key].items()):
-            parts += more
-            cp.add(sum(parts) <= worker.until[last])
-    return late
+
+    def __init__(self, problem: Problem, cp: cp_model.CpModel) -> None:
+        self.problem = problem
+        self.cp = cp
+        days = self._days()
+        self.by: dict[tuple[str, int], dict[str, Any]] = {}
+        for job in problem.placeable:
+            before: dict[str, Any] = {}
+            for last in days[job.key]:
+                before = self._done_by(job, last, before)
+        self._fit(days)
+        for job in problem.placeable:
+            for last in days[job.key]:
+                for key in job.after:
+                    cp.add(sum(self.by[job.key, last].values()) <= sum(self.by[key, last].values()))
+
+    def late(self) -> dict[str, Any]:
+        """For each piece of work that may be late, 1 if it is, as an expression."""
+        return {
+            job.key: 1 - sum(self.by[job.key, job.last_day].values())
+            for job in self.problem.placeable
+            if job.last_day is not None and job.last_day < self.problem.days
+        }
+
+    def hint(self, schedule: Schedule) -> None:
+        for (key, last), people in self.by.items():
+            placed = schedule.get(key)
+            for worker, one in people.items():
+                is_by = placed is not None and placed.worker.key == worker and placed.done <= last
+                self.cp.add_hint(one, is_by)
+
+    def given(self, solver: cp_model.CpSolver) -> dict[str, str]:
+        """Who does each piece of work that is on time or that such work waits for."""
+        return {
+            job: worker
+            for (job, _), people in self.by.items()
+            for worker, one in people.items()
+            if solver.value(one)
+        }
+
+    def _days(self) -> dict[str, list[int]]:
+        """The last days that matter for each piece of work, earliest first."""
+        problem = self.problem
+        found: dict[str, set[int]] = {job.key: set() for job in problem.placeable}
+        for job in sorted(problem.placeable, key=lambda one: -problem.depths[one.key]):
+            if job.last_day is not None and job.last_day < problem.days:
+                found[job.key].add(job.last_day)
+            for key in job.after:
+                found[key] |= found[job.key]
+        return {key: sorted(days) for key, days in found.items()}
+
+    def _done_by(self, job: Job, last: int, before: dict[str, Any]) -> dict[str, Any]:
+        """before  the same for the day before it that matters"""
+        here = {
+            worker.key: self.cp.new_bool_var("")
+            for worker in able(self.problem, job)
+            if last >= 0 and worker.until[last] >= job.quarters
+        }
+        for key, one in before.items():
+            self.cp.add_implication(one, here[key])
+        self.cp.add_at_most_one(here.values())
+        self.by[job.key, last] = here
+        return here
+
+    def _fit(self, days: dict[str, list[int]]) -> None:
+        for worker in self.problem.workers:
+            for last in sorted({day for some in days.values() for day in some if day >= 0}):
+                parts = []
+                for job in self.problem.placeable:
+                    latest = max((day for day in days[job.key] if day <= last), default=None)
+                    if latest is not None and worker.key in self.by[job.key, latest]:
+                        parts.append(job.quarters * self.by[job.key, latest][worker.key])
+                self.cp.add(sum(parts) <= worker.until[last])
 
 
-def search(cp: cp_model.CpModel, effort: Effort, orders_of: Any) -> Answer:
+def search(
+    cp: cp_model.CpModel,
+    effort: Effort,
+    read: Callable[[cp_model.CpSolver], Any],
+    linear: int = LITTLE_LINEAR,
+) -> Answer:
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = WORKERS
     solver.parameters.random_seed = SEED
+    solver.parameters.linearization_level = linear
+    # Looking long at a model before searching is no gain with these.
+    solver.parameters.cp_model_probing_level = 0
+    solver.parameters.symmetry_level = 0
+    solver.parameters.max_presolve_iterations = 1
     solver.parameters.max_deterministic_time = effort.work
     solver.parameters.max_time_in_seconds = effort.seconds
     began = time.monotonic()
@@ -324,7 +432,7 @@ def search(cp: cp_model.CpModel, effort: Effort, orders_of: Any) -> Answer:
     is_found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
     is_proven = status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
     return Answer(
-        orders=orders_of(solver) if is_found else None,
+        found=read(solver) if is_found else None,
         bound=solver.best_objective_bound,
         is_proven=is_proven,
         is_impossible=status == cp_model.INFEASIBLE,

@@ -1,8 +1,6 @@
 """Whether pins can be kept, as far as that can be told without a solver."""
 
-from survey.triage.plan.problem import Job, PinsCollide, Problem, Worker, able, day_in_words
-
-NEVER = 10**6
+from survey.triage.plan.problem import NEVER, Job, PinsCollide, Problem, Worker, able, day_in_words
 
 
 def check_pins(problem: Problem) -> None:

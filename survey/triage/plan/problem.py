@@ -26,6 +26,8 @@ from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 
 QUARTERS = 4
+# Later than any day.
+NEVER = 10**6
 
 
 class WrongInput(ValueError):
@@ -175,6 +177,26 @@ class Problem:
         return tuple(job for job in self.jobs if job.key not in self.unplaceable)
 
     @cached_property
+    def depths(self) -> dict[str, int]:
+        """How many pieces of work must be done before each, one after the other."""
+        depths: dict[str, int] = {}
+        for key in TopologicalSorter({job.key: job.after for job in self.jobs}).static_order():
+            after = self.by_key[key].after
+            depths[key] = 1 + max((depths[before] for before in after), default=-1)
+        return depths
+
+    @cached_property
+    def wanted(self) -> dict[str, int]:
+        """The last day of each piece of work, or the day before that of what waits for it, if that
+        is sooner; NEVER for none."""
+        wanted = {job.key: last_or_never(job) for job in self.placeable}
+        for job in sorted(self.placeable, key=lambda one: -self.depths[one.key]):
+            for key in job.after:
+                if wanted[job.key] < NEVER:
+                    wanted[key] = min(wanted[key], wanted[job.key] - 1)
+        return wanted
+
+    @cached_property
     def late_costs(self) -> dict[str, int]:
         """What it costs to have each piece of dated work late.
 
@@ -183,6 +205,10 @@ class Problem:
         dated = [job for job in self.placeable if job.due is not None]
         above = 1 + sum(job.weight for job in dated if not job.is_hazard)
         return {job.key: job.weight + (above if job.is_hazard else 0) for job in dated}
+
+
+def last_or_never(job: Job) -> int:
+    return NEVER if job.last_day is None else job.last_day
 
 
 def able(problem: Problem, job: Job) -> list[Worker]:

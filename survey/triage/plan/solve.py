@@ -9,25 +9,33 @@ other.
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 from ortools.sat.python import cp_model
 
-from survey.triage.plan.by_hand import drafted, improve, with_all_before
+from survey.triage.plan.by_hand import drafted, settle, with_all_before
 from survey.triage.plan.draft import Draft
-from survey.triage.plan.measure import Measure, Orders, measure, timed
-from survey.triage.plan.model import Answer, Effort, Model, on_time, search
-from survey.triage.plan.problem import PinsCollide, Problem, able, check
+from survey.triage.plan.fit import fitted
+from survey.triage.plan.measure import Measure, Orders, Schedule, measure, timed
+from survey.triage.plan.model import ALL_LINEAR, Answer, Effort, InTime, Model, search
+from survey.triage.plan.pins import check_pins
+from survey.triage.plan.problem import PinsCollide, Problem, check
 
 Say = Callable[[float, str], None]
 
-# Of the solver's own units for the parts: which work is late at all, the plan of it, and the rest.
-WHAT_IS_LATE = 1.5
-LATE = 1.5
-HAZARDS = 1.0
-DAYS_LATE = 1.0
-SWITCHES = 1.5
-# The most pairs of work one after the other that are weighed for all people at once.
+# How much the solver works on each part, in its own units of work: see Effort.
+WHAT_IS_LATE = 0.1
+PROOF = 0.02
+HOW_MANY_LATE = 0.05
+WORK = {"late": 0.25, "left_out": 0.2, "hazards": 0.25, "days_late": 0.2, "switches": 0.4}
+# A department with no more pairs of work that one person might do is planned as a whole. In a
+# greater one, what has no date and is no hazard is put in afterwards, where it is in nobody's way.
 MOST_PAIRS = 1500
+# For a plan fitted again: by the clock, and of the usual work.
+REFIT_SECONDS = 2.5
+REFIT_SHARE = 0.15
+# By the clock, for a bound alone.
+LEAST_SECONDS = 2.0
 
 
 @dataclass(frozen=True)
@@ -64,14 +72,32 @@ def solve(
 ) -> Solved:
     """The best plan found. The same input gives the same plan, unless it was cut.
 
-    hint     a plan to begin from, of which what can be kept is
+    hint     a plan to begin from: it is only left for a better one
     seconds  by the clock, for all
     share    of the usual work of the solver
 
     Raises WrongInput and PinsCollide with a sentence.
     """
     check(problem)
+    check_pins(problem)
     return _Solver(problem, seconds, share, say).run(hint)
+
+
+def refit(problem: Problem, last: Orders, *, say: Say = lambda share, step: None) -> Solved:
+    """A plan after a small change, soon: from the last plan on, with less work by the solver.
+
+    Raises WrongInput and PinsCollide with a sentence.
+    """
+    check(problem)
+    check_pins(problem)
+    hint = fitted(problem, last)
+    return solve(problem, hint=hint, seconds=REFIT_SECONDS, share=REFIT_SHARE, say=say)
+
+
+def least_late(problem: Problem) -> tuple[int, dict[str, str]]:
+    """The least that can be late in any plan, and who then does what; see ``InTime``."""
+    solver = _Solver(problem, LEAST_SECONDS, 1.0, lambda share, step: None)
+    return solver.least_late(problem.late_costs, PROOF)
 
 
 class _Solver:
@@ -80,24 +106,27 @@ class _Solver:
         self.share = share
         self.say = say
         self.began = time.monotonic()
+        self.bound = self.fewest = 0
         self.ends = self.began + seconds
         self.was_cut = False
         self.proven: list[str] = []
         self.orders: Orders = {}
         self.best = Measure(0, 0, 0, 0, 0)
         self.model: Model | None = None
+        self.found = False
 
     def run(self, hint: Orders | None) -> Solved:
-        self.say(0.05, "Asking what can be on time at all")
+        self.say(0.05, "Drafting a plan")
         self._begin(hint)
-        self.say(0.4, "Making as little late as can be")
-        self._lessen("late", LATE, self.bound)
-        self.bound = max(self.bound, self.least)
-        self._lessen("left_out", HAZARDS, 0)
-        self.say(0.55, "Bringing hazards forward")
-        self._lessen("hazards", HAZARDS, self._least_hazards())
+        self.say(0.3, "Making as little late as can be")
+        self._lessen("late", self.bound)
+        self.bound = self.least
+        self._lessen("left_out", 0)
+        self.say(0.5, "Bringing hazards forward")
+        self._lessen("hazards", self._least_hazards())
         self.say(0.65, "Making late work less late")
-        self._lessen("days_late", DAYS_LATE, 0)
+        if self.is_small or not self.best.days_late:
+            self._lessen("days_late", 0)
         self.say(0.75, "Taking out switches")
         self._fewer_switches()
         return Solved(
@@ -112,67 +141,48 @@ class _Solver:
 
     def _begin(self, hint: Orders | None) -> None:
         """A first plan, and the least that can be late."""
-        problem = self.problem
-        self.bound, assigned = self._relaxed(problem.late_costs)
-        self.fewest, _ = self._relaxed(dict.fromkeys(problem.late_costs, 1))
-        self.found = False
-        for begin in (
-            (lambda: Draft(problem, hint)) if hint is not None else None,
-            lambda: drafted(problem, assigned),
-            lambda: drafted(problem),
-        ):
-            if begin is None or (self.found and self.best.late == self.bound):
-                continue
-            try:
-                self._offer(begin().lines)
-            except (PinsCollide, ValueError):
-                continue
+        if hint is not None:
+            self._draft(lambda: Draft(self.problem, hint))
+        if not self.found or (self.best.late and hint is None):
+            self._draft(lambda: drafted(self.problem))
+        if not self.found or self.best.late:
+            costs = self.problem.late_costs
+            self.bound, given = self.least_late(costs, WHAT_IS_LATE)
+            if not self.found or hint is None or self.is_small:
+                self._draft(lambda: drafted(self.problem, given))
         if not self.found:
             self._search_any()
+        if self.best.late:
+            costs = dict.fromkeys(self.problem.late_costs, 1)
+            self.fewest, _ = self.least_late(costs, HOW_MANY_LATE)
 
-    def _relaxed(self, costs: dict[str, int]) -> tuple[int, dict[str, str]]:
-        """The least that can be late were there no pins and no waiting, and who then does what."""
-        problem = self.problem
-        dated = [job for job in problem.placeable if job.key in costs]
+    def _draft(self, begin: Callable[[], Draft]) -> None:
+        try:
+            draft = begin()
+        except (PinsCollide, ValueError):
+            return
+        settle(draft)
+        self._offer(draft.lines)
+
+    def least_late(self, costs: dict[str, int], work: float) -> tuple[int, dict[str, str]]:
+        """The least that can be late, and who then does what, as far as hours tell."""
         cp = cp_model.CpModel()
-        able_for = {job.key: able(problem, job) for job in dated}
-        at = {
-            (job.key, worker.key): cp.new_bool_var("")
-            for job in dated
-            for worker in able_for[job.key]
-        }
-        for job in dated:
-            cp.add_at_most_one(at[job.key, worker.key] for worker in able_for[job.key])
-        late = on_time(cp, problem, dated, able_for, at)
-        # What cannot be done by anybody in time is late whatever is done.
-        if not late:
-            return 0, {}
+        in_time = InTime(self.problem, cp)
+        late = in_time.late()
         cp.minimize(sum(costs[key] * one for key, one in late.items()))
-        answer = search(
-            cp,
-            self._effort(WHAT_IS_LATE),
-            lambda solver: {
-                worker.key: tuple(
-                    job.key
-                    for job in dated
-                    if (job.key, worker.key) in at
-                    and solver.value(at[job.key, worker.key])
-                    and (job.key not in late or not solver.value(late[job.key]))
-                )
-                for worker in problem.workers
-            },
-        )
+        if self.found:
+            in_time.hint(self._placed())
+        answer = search(cp, self._effort(work), in_time.given, ALL_LINEAR)
         self._note(answer)
-        orders = answer.orders or {}
-        return _whole(answer.bound), {name: key for key, line in orders.items() for name in line}
+        return whole(answer.bound), answer.found or {}
 
     def _search_any(self) -> None:
         """Where rules found no plan: any that keeps the pins, or the proof that none does."""
-        model = self._whole_model()
-        answer = model.search(model.late, self._effort(LATE))
+        model = Model(self.problem)
+        answer = model.search(model.late, self._effort(WORK["late"]))
         self._note(answer)
-        if answer.orders is not None:
-            self._offer(answer.orders)
+        if answer.found is not None:
+            self._take(answer.found)
             return
         names = ", ".join(job.name for job in self.problem.placeable if job.pin is not None)
         found = "No plan keeps" if answer.is_impossible else "In this time no plan was found with"
@@ -181,10 +191,31 @@ class _Solver:
             "later day."
         )
 
-    def _whole_model(self) -> Model:
+    def _take(self, orders: Orders) -> None:
+        """What a search found, with all that it had no reason to place or to put in turn."""
+        self._draft(lambda: Draft(self.problem, orders))
+        if not self.is_small:
+            placed = timed(self.problem, orders)
+            assert placed is not None
+            given = {key: one.worker.key for key, one in placed.items() if not one.is_late}
+            self._draft(lambda: drafted(self.problem, given))
+
+    def _model(self) -> Model:
+        """Of everything; in a large department, of what may be late, hazards, pins, and what they
+        wait for. What no plan of that can do, no plan of everything can."""
         if self.model is None:
-            self.model = Model(self.problem)
+            jobs = self.problem.placeable
+            if not self.is_small:
+                telling = (job for job in jobs if job.due is not None or job.is_hazard or job.pin)
+                keys = with_all_before(self.problem, telling)
+                jobs = tuple(job for job in jobs if job.key in keys)
+            self.model = Model(self.problem, jobs)
         return self.model
+
+    def _placed(self) -> Schedule:
+        placed = timed(self.problem, self.orders)
+        assert placed is not None
+        return placed
 
     def _offer(self, orders: Orders) -> bool:
         """Take a plan if it is better. Raises ValueError when it cannot be kept."""
@@ -194,32 +225,26 @@ class _Solver:
         self.orders, self.best, self.found = orders, found, True
         return True
 
-    def _lessen(self, part: str, work: float, least: int) -> None:
+    def _lessen(self, part: str, least: int) -> None:
         """Make one part of the measure as little as can be, those before it being kept.
 
         least  what it cannot be less than, known beforehand
         """
         self.least = least
         if getattr(self.best, part) > least:
-            model = self._whole_model()
-            self._keep_before(model, part)
-            placed = timed(self.problem, self.orders)
-            assert placed is not None
+            model = self._model()
+            for earlier in Measure._fields[: Measure._fields.index(part)]:
+                model.keep(getattr(model, earlier), getattr(self.best, earlier))
             expression = getattr(model, part)
-            model.hint(self.orders, placed)
-            answer = model.search(expression, self._effort(work))
+            model.hint(self._placed())
+            answer = model.search(expression, self._effort(WORK[part]))
             self._note(answer)
-            self.least = max(least, _whole(answer.bound))
-            if answer.orders is not None:
-                self._offer(answer.orders)
-        if getattr(self.best, part) <= self.least and len(self.proven) == Measure._fields.index(
-            part
-        ):
+            self.least = max(least, whole(answer.bound))
+            if answer.found is not None:
+                self._take(answer.found)
+        is_proven = getattr(self.best, part) <= self.least
+        if is_proven and len(self.proven) == Measure._fields.index(part):
             self.proven.append(part)
-
-    def _keep_before(self, model: Model, part: str) -> None:
-        for earlier in Measure._fields[: Measure._fields.index(part)]:
-            model.keep(getattr(model, earlier), getattr(self.best, earlier))
 
     def _least_hazards(self) -> int:
         """The soonest that hazards could be done were there nothing else to do."""
@@ -229,23 +254,37 @@ class _Solver:
         if not keys or len(keys) == len(self.problem.placeable):
             return 0
         model = Model(self.problem, (job for job in self.problem.placeable if job.key in keys))
-        answer = model.search(model.hazards, self._effort(HAZARDS))
+        answer = model.search(model.hazards, self._effort(WORK["hazards"]))
         self._note(answer)
-        return _whole(answer.bound)
+        return whole(answer.bound)
 
     def _fewer_switches(self) -> None:
-        model = self._whole_model() if self._pairs() <= MOST_PAIRS else None
-        if model is not None:
-            self._lessen("switches", SWITCHES, 0)
+        if self.is_small:
+            self._lessen("switches", 0)
             return
-        draft = Draft(self.problem, self.orders)
-        improve(draft)
-        self._offer(draft.lines)
+        for worker in self.problem.workers:
+            self._fewer_of(worker.key)
 
-    def _pairs(self) -> int:
-        people = self.problem.workers
-        jobs = self.problem.placeable
-        return sum(sum(job.skill in worker.skills for job in jobs) ** 2 for worker in people)
+    def _fewer_of(self, key: str) -> None:
+        """Fewer switches of one person, who keeps their work; nobody else's changes."""
+        line = self.orders.get(key, ())
+        if len(line) < 3:
+            return
+        placed = self._placed()
+        model = Model(self.problem, [self.problem.by_key[name] for name in line], placed)
+        least = model.switches
+        model.hint(placed)
+        work = WORK["switches"] / len(self.problem.workers)
+        answer = model.search(least, self._effort(work))
+        self._note(answer)
+        if answer.found is not None:
+            self._offer({**self.orders, key: answer.found[key]})
+
+    @cached_property
+    def is_small(self) -> bool:
+        jobs, people = self.problem.placeable, self.problem.workers
+        pairs = (sum(job.skill in worker.skills for job in jobs) ** 2 for worker in people)
+        return sum(pairs) <= MOST_PAIRS
 
     def _effort(self, work: float) -> Effort:
         return Effort(work * self.share, max(0.05, self.ends - time.monotonic()))
@@ -254,6 +293,6 @@ class _Solver:
         self.was_cut = self.was_cut or answer.was_cut
 
 
-def _whole(bound: float) -> int:
+def whole(bound: float) -> int:
     """Least whole number that a bound allows."""
     return max(0, int(-(-round(bound, 6) // 1)))

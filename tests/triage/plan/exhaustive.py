@@ -4,7 +4,7 @@ Shares no reckoning with the code it checks: here people take up slots of a quar
 """
 
 from collections.abc import Iterator
-from itertools import permutations, product
+from itertools import pairwise, permutations, product
 
 from survey.triage.plan.measure import Measure
 from survey.triage.plan.problem import Job, Problem
@@ -92,6 +92,6 @@ def measured(
         switches=sum(
             (one.skill != other.skill) + (one.project != other.project)
             for line in lines.values()
-            for one, other in zip(line, line[1:], strict=False)
+            for one, other in pairwise(line)
         ),
     )

@@ -68,14 +68,19 @@ def small(seed: int) -> Problem:
 
 
 def large(
-    seed: int, jobs: int = 200, people: int = 8, weeks: int = 6, load: float = 1.0
+    seed: int,
+    jobs: int = 200,
+    people: int = 8,
+    weeks: int = 6,
+    load: float = 1.0,
+    dated: float = 0.4,
 ) -> Problem:
     """A department: people with some skills each and an absence, work that takes about all their
-    hours times ``load``, a third of it dated, some of it hazards, some waiting for other work."""
+    hours times ``load``, a share of it ``dated``, some of it hazards, some waiting for other work."""
     draw = random.Random(seed)
     skills = tuple(f"{studio}: {kind}" for studio in ("paper", "photographs") for kind in KINDS)
     shown = weeks * 7
-    days = shown + 28
+    days = shown + 84
     workers = []
     for number in range(people):
         able = set(draw.sample(skills, 3)) | {skills[number % len(skills)]}
@@ -98,7 +103,7 @@ def large(
     for place in range(jobs):
         likely = max(0.5, round(draw.triangular(0.2, 2.4, 0.6) * mean * 2) / 2)
         name, due = draw.choice(projects)
-        is_dated = draw.random() < 0.4
+        is_dated = draw.random() < dated
         setting = draw.choice((0, 0, 2, 5)) if is_dated else 0
         made.append(
             Job(
