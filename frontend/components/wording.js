@@ -40,6 +40,8 @@ const FIELDS = {
   statement: "what was signed",
   answer: "how the point was found",
   now: "how it stands now",
+  loan_check: "check on a loan",
+  point_check: "point of a check",
   stop: "stop on a walk",
   missing: "why it could not be examined",
 };

@@ -77,15 +77,12 @@ const WHAT = {
   signature: (record) => text(record.name),
 };
 
-/** Where the kind's own name would not read well. @type {Record<string, string>} */
-const KINDS = { loan_check: "check on a loan", point_check: "point of a check" };
-
 /** @param {Change} change @param {Fields} record */
 function whatOf({ entity, fields, creates }, record) {
   const about = WHAT[entity]?.(record) ?? "";
   // A countermark is one in words, though it is kept among the watermarks.
   const kind = entity === "watermark" ? text(record.kind) || entity : entity;
-  const name = upperFirst(KINDS[kind] ?? kind) + (about && `: ${about}`);
+  const name = upperFirst(fieldInWords(kind)) + (about && `: ${about}`);
   if (fields.deleted) return `${name}, removed`;
   if (creates) return name;
   if (fields.signed_at) return `${name}, signed`;
