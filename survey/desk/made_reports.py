@@ -4,11 +4,20 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
+from django.urls import reverse
+
 from survey.desk.worker import seems_away
 from survey.reports import pdf
 from survey.reports.kinds import KINDS
 from survey.reports.models import Report
 from survey.reports.queries import reports_of
+
+# Of a treatment both reports stand on its one page.
+PAGES = {
+    Report.Kind.EXAMINATION: "desk:examination",
+    Report.Kind.LOAN_CHECK: "desk:loan-check",
+    Report.Kind.PROPOSAL: "desk:treatment",
+}
 
 
 @dataclass(frozen=True)
@@ -59,3 +68,10 @@ def listed(kind: Report.Kind, record: Any) -> Listed:
         [Made(one, one.revision != revision) for one in done],
         pdf.lacking(),
     )
+
+
+def page_about(report: Report, record: Any) -> str:
+    """The address of the page that lists the report."""
+    if report.kind == Report.Kind.TREATMENT:
+        return reverse("desk:treatment", args=[record.proposal_id])
+    return reverse(PAGES[report.kind], args=[record.pk])

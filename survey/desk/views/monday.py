@@ -13,8 +13,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from survey.desk.charts import Bar, Chart, lying, upright, week_name
+from survey.desk.made_reports import page_about
 from survey.desk.views.queues import counts
 from survey.desk.views.session import person_of
+from survey.reports.kinds import KINDS
 from survey.reports.models import Report
 from survey.triage import queries
 from survey.triage.arrived import Arrived, arrived
@@ -80,7 +82,8 @@ def monday(request: HttpRequest) -> HttpResponse:
         for one in deadlines(board, today, until=today + timedelta(weeks=WEEKS))
     ]
     load = loads(board, today, WEEKS)
-    waiting = waits([*stuck(board, desk, now), *failed_reports()], today)
+    found = [(one, _address(one)) for one in stuck(board, desk, now)]
+    waiting = waits([*found, *failed_reports()], today)
     weeks = due_by_week(board, today)
     return render(
         request,
@@ -206,28 +209,30 @@ def in_short(came_in: Arrived) -> str:
     )
 
 
-def failed_reports() -> Iterable[Stuck]:
-    """Reports that could not be made, where none was made of the examination since."""
-    latest: dict[Any, Report] = {}
-    for report in Report.objects.select_related("examination__object", "asked_by").order_by(
-        "asked_at", "pk"
-    ):
-        latest[report.examination_id] = report
+def failed_reports() -> Iterable[tuple[Stuck, str]]:
+    """Reports that could not be made, where none was made of the record since; and its page."""
+    latest: dict[tuple[str, Any], Report] = {}
+    for report in Report.objects.select_related("asked_by").order_by("asked_at", "pk"):
+        latest[report.kind, report.about] = report
     for report in latest.values():
-        if report.state == Report.State.FAILED:
-            yield Stuck(
-                f"The report of {report.examination.object.accession_number} could not be made: "
-                f"{report.sentence}".rstrip("."),
-                report.asked_by.name,
-                timezone.localdate(report.asked_at),
-                examination=report.examination,
+        kind = KINDS[report.kind]
+        record = kind.find(report.about) if report.state == Report.State.FAILED else None
+        if record is not None:
+            yield (
+                Stuck(
+                    f"The report of {kind.in_words(record)} could not be made: "
+                    f"{report.sentence}".rstrip("."),
+                    report.asked_by.name,
+                    timezone.localdate(report.asked_at),
+                ),
+                page_about(report, record),
             )
 
 
-def waits(found: Iterable[Stuck], today: date) -> list[Waiting]:
+def waits(found: Iterable[tuple[Stuck, str]], today: date) -> list[Waiting]:
     return [
-        Waiting(one, _address(one), (today - one.since).days)
-        for one in sorted(found, key=lambda one: (one.since, one.sentence))
+        Waiting(one, address, (today - one.since).days)
+        for one, address in sorted(found, key=lambda each: (each[0].since, each[0].sentence))
     ]
 
 
