@@ -13,7 +13,7 @@ from survey.reports.models import Report
 from survey.reports.queries import reports_of
 
 # Of a treatment both reports stand on its one page.
-PAGES = {
+PAGES: dict[str, str] = {
     Report.Kind.EXAMINATION: "desk:examination",
     Report.Kind.LOAN_CHECK: "desk:loan-check",
     Report.Kind.PROPOSAL: "desk:treatment",

@@ -76,7 +76,9 @@ def large(
     dated: float = 0.4,
 ) -> Problem:
     """A department: people with some skills each and an absence, work that takes about
-    all their hours times ``load``, a share of it ``dated``, some of it hazards, some waiting for other work."""
+    all their hours times ``load``, a share of it ``dated``, some of it hazards, some
+    waiting for other work.
+    """
     draw = random.Random(seed)
     skills = tuple(f"{studio}: {kind}" for studio in ("paper", "photographs") for kind in KINDS)
     shown = weeks * 7
