@@ -88,16 +88,18 @@ export function Visit({ id }) {
         <h2>The walk</h2>
         ${next &&
         html`<div class="walk-next">
-          <p class="soft">Next, stop ${grouped(next.stop.order)}</p>
+          <div class="walk-next-head">
+            <p class="soft">Next, stop ${grouped(next.stop.order)}</p>
+            ${next.state === "ahead" &&
+            html`<button type="button" class="button" onClick=${() => setNotFound(true)}>
+              Not found
+            </button>`}
+          </div>
           <${ObjectLabel}
             object=${nextObject}
             place=${nextObject && placeOf(nextObject, places)}
             level=${3}
           />
-          ${next.state === "ahead" &&
-          html`<button type="button" class="button" onClick=${() => setNotFound(true)}>
-            Not found
-          </button>`}
         </div>`}
         ${walk.notCarried > 0 &&
         html`<p class="empty">
@@ -211,7 +213,7 @@ function NextButton({ stand: { examination }, object, onExamine }) {
 }
 
 function Figure(/** @type {{n: number, what: string}} */ { n, what }) {
-  return html`<span><span class="object-number numeral">${n}</span> ${what}</span>`;
+  return html`<span><span class="object-number numeral">${grouped(n)}</span> ${what}</span>`;
 }
 
 function ObjectRows(/** @type {{rows: Examined[]}} */ { rows }) {

@@ -66,7 +66,8 @@ async () => {
       shown: say(shown, "Mira Holt"), kept: say(kept, "Ansel Quill"),
     });
   }
-  return { visit, signed, open, object: first.id };
+  const { visit: walk } = await db.stops.toCollection().first();
+  return { visit, walk, signed, open, object: first.id };
 }
 """
 
@@ -154,6 +155,7 @@ def screens(work: dict[str, Any]) -> dict[str, str]:
     return {
         "#/visits": "My visits",
         f"#/visit/{work['visit']}": "Visit",
+        f"#/visit/{work['walk']}": "Visit",
         "#/start": "Start a visit",
         f"#/find?visit={work['visit']}": "Find an object",
         f"#/find?visit={work['visit']}&object={work['object']}": "Object",
