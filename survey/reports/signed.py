@@ -25,7 +25,11 @@ INK = "#161616"
 
 @dataclass(frozen=True)
 class Signed:
-    """One signature. ``is_other``: it belongs to other words than those that are kept."""
+    """One signature.
+
+    svg       "" when it was given with the name alone
+    is_other  it belongs to other words than those that are kept
+    """
 
     name: str
     role: str
@@ -74,8 +78,10 @@ def signed_file(check: LoanCheck) -> Attached:
 
 
 def drawn(signature: Signature) -> str:
-    """As SVG, with little white about it."""
+    """As SVG, with little white about it; "" when nothing was drawn."""
     points = [point for stroke in signature.strokes for point in stroke]
+    if not points:
+        return ""
     top = max(0.0, min(y for _, y in points) - MARGIN)
     bottom = max(y for _, y in points) + MARGIN
     svg = Element(

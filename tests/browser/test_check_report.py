@@ -9,7 +9,7 @@ from typing import Any
 from playwright.sync_api import Page, expect
 from pypdf import PdfReader
 
-from tests.browser import reading, small_loan
+from tests.browser import checked_sheet, reading
 from tests.browser.conftest import Opener
 from tests.browser.server import Server
 from tests.browser.test_every_tablet_screen import TOO_SMALL
@@ -73,7 +73,7 @@ def test_a_signed_report_is_saved_offline_and_opens_from_the_disk(
     small_server: Server, open_browser: Opener, tmp_path: Path
 ) -> None:
     page = on_a_phone(small_server, open_browser)
-    made = small_loan.check(page)
+    made = checked_sheet.check(page)
     page.context.set_offline(True)
     open_signing(page, made["check"])
     sign_by_two(page)
@@ -97,7 +97,7 @@ def test_a_signed_report_is_saved_offline_and_opens_from_the_disk(
     text = in_one(opened.locator("body").inner_text())
     assert holds_in_order(text, SAID) == []
     assert reading.faults(opened) == []
-    for hand in (small_loan.COURIER, small_loan.RECEIVER):
+    for hand in (checked_sheet.COURIER, checked_sheet.RECEIVER):
         assert hand in text
     signed = json.loads(opened.locator("#signed").text_content() or "")
     assert signed["statement"] == kept["statement"]
@@ -113,7 +113,7 @@ def test_a_report_is_printed_from_the_app_with_numbered_pages_and_tags(
     small_server: Server, open_browser: Opener, tmp_path: Path
 ) -> None:
     page = on_a_phone(small_server, open_browser)
-    made = small_loan.check(page)
+    made = checked_sheet.check(page)
     page.context.set_offline(True)
     open_report(page, made["check"])
     document = printed(page, tmp_path / "draft.pdf")

@@ -5,7 +5,7 @@ from typing import Any
 
 from playwright.sync_api import Page, expect
 
-from tests.browser import field_work, museum, reading, checked_sheet, small_tablet, tablet
+from tests.browser import checked_sheet, field_work, museum, reading, small_tablet, tablet
 from tests.browser.conftest import PHONE, Opener
 from tests.browser.server import Server
 from tests.browser.test_every_tablet_screen import TOO_SMALL

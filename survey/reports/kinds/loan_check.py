@@ -29,7 +29,9 @@ def gather(check: LoanCheck, maker: Person, tells: str, made_with: str, say: Say
 
 def pictures_in(content: CheckContent) -> Pictures:
     """Photographs and signatures, by their address."""
-    drawn = {one.address: (one.svg.encode(), "image/svg+xml") for one in content.signatures}
+    drawn = {
+        one.address: (one.svg.encode(), "image/svg+xml") for one in content.signatures if one.svg
+    }
     return pictures_of(content.drawn) | drawn
 
 
