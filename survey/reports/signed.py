@@ -23,8 +23,11 @@ INK = "#161616"
 
 @dataclass(frozen=True)
 class Signed:
-    """One signature. ``is_other``: it belongs to other words than those that are kept; ``svg`` is
-    "" where the name was signed without a drawing."""
+    """One signature.
+
+    svg       "" when it was given with the name alone
+    is_other  it belongs to other words than those that are kept
+    """
 
     name: str
     role: str
@@ -69,7 +72,7 @@ def signed_file(check: LoanCheck) -> Attached:
 
 
 def drawn(signature: Signature) -> str:
-    """As SVG, with little white about it; "" of one that is a name alone."""
+    """As SVG, with little white about it; "" when nothing was drawn."""
     points = [point for stroke in signature.strokes for point in stroke]
     if not points:
         return ""

@@ -9,11 +9,16 @@ from typing import Any
 from playwright.sync_api import Page, expect
 from pypdf import PdfReader
 
-from tests.browser import reading, small_loan
+from tests.browser import checked_sheet, reading
 from tests.browser.conftest import Opener
 from tests.browser.server import Server
-from tests.browser.test_every_tablet_screen import TOO_SMALL
-from tests.browser.test_signing import KEPT, on_a_phone, open_signing, sign_by_two
+from tests.browser.test_signing import (
+    KEPT,
+    faults_in_both_looks,
+    on_a_phone,
+    open_signing,
+    sign_by_two,
+)
 from tests.reports.documents import in_one, tagged
 
 # What a lender must find in it, in the order in which it stands.
@@ -39,6 +44,11 @@ SAID = [
     "Opened in the crate room.",
 ]
 LOADED = "() => Promise.all([...document.images].map((image) => image.decode())).then(() => true)"
+
+COLOURS = """
+() => [".report", "body"].map((one) => getComputedStyle(document.querySelector(one)))
+  .map((style, at) => (at ? style.backgroundColor : style.color))
+"""
 
 
 def open_report(page: Page, check: str) -> None:
@@ -73,13 +83,13 @@ def test_a_signed_report_is_saved_offline_and_opens_from_the_disk(
     small_server: Server, open_browser: Opener, tmp_path: Path
 ) -> None:
     page = on_a_phone(small_server, open_browser)
-    made = small_loan.check(page)
+    made = checked_sheet.check(page)
     page.context.set_offline(True)
     open_signing(page, made["check"])
     sign_by_two(page)
     kept = page.evaluate(KEPT, made["check"])
     open_report(page, made["check"])
-    assert reading.faults(page) + page.evaluate(TOO_SMALL) == []
+    assert faults_in_both_looks(page) == []
     with page.expect_download() as coming:
         page.get_by_role("button", name="Save the report").click()
     day = kept["examination"]["started_at"][:10]
@@ -97,7 +107,7 @@ def test_a_signed_report_is_saved_offline_and_opens_from_the_disk(
     text = in_one(opened.locator("body").inner_text())
     assert holds_in_order(text, SAID) == []
     assert reading.faults(opened) == []
-    for hand in (small_loan.COURIER, small_loan.RECEIVER):
+    for hand in (checked_sheet.COURIER, checked_sheet.RECEIVER):
         assert hand in text
     signed = json.loads(opened.locator("#signed").text_content() or "")
     assert signed["statement"] == kept["statement"]
@@ -113,13 +123,18 @@ def test_a_report_is_printed_from_the_app_with_numbered_pages_and_tags(
     small_server: Server, open_browser: Opener, tmp_path: Path
 ) -> None:
     page = on_a_phone(small_server, open_browser)
-    made = small_loan.check(page)
+    made = checked_sheet.check(page)
     page.context.set_offline(True)
     open_report(page, made["check"])
+    page.evaluate("document.documentElement.dataset.look = 'dim'")
     document = printed(page, tmp_path / "draft.pdf")
     assert_reads_as_a_document(document, "DRAFT, not signed")
     assert "What was signed" not in words_of(document)
     assert "Save the report" not in words_of(document)
+    # Black on white, though the screen is dim.
+    page.emulate_media(media="print")
+    ink, paper = page.evaluate(COLOURS)
+    assert (ink, paper) == ("rgb(22, 22, 22)", "rgb(255, 255, 255)")
 
 
 def assert_reads_as_a_document(document: PdfReader, state: str) -> None:

@@ -31,6 +31,15 @@ async ([point, fields]) => {
 """
 
 
+def faults_in_both_looks(page: Page) -> list[str]:
+    """What is too small, too wide or hard to read, in the light look and in the dim one."""
+    found = []
+    for look in ("dim", "light"):
+        page.evaluate("(look) => { document.documentElement.dataset.look = look; }", look)
+        found += [f"{look}: {fault}" for fault in reading.faults(page)]
+    return found + page.evaluate(TOO_SMALL)
+
+
 def on_a_phone(server: Server, open_browser: Opener, **options: Any) -> Page:
     """The app of somebody who has the loaned sheet on the phone."""
     checked_sheet.lend(server)
@@ -88,7 +97,7 @@ def test_two_people_sign_offline_and_the_server_takes_it_later(
     expect(main).to_contain_text("Longer by about 6 mm.")
     expect(main).to_contain_text("1 new finding.")
     expect(main).to_contain_text("Time in the closed crate: 20 h, 4 h less than agreed.")
-    assert reading.faults(page) + page.evaluate(TOO_SMALL) == []
+    assert faults_in_both_looks(page) == []
 
     sign_by_two(page)
     kept = page.evaluate(KEPT, made["check"])
@@ -102,7 +111,7 @@ def test_two_people_sign_offline_and_the_server_takes_it_later(
     }
     assert all(isinstance(n, int) and 0 <= n <= 1000 for n in numbers)
     expect(main).to_contain_text("It will be sent as soon as there is a network.")
-    assert reading.faults(page) + page.evaluate(TOO_SMALL) == []
+    assert faults_in_both_looks(page) == []
 
     page.context.set_offline(False)
     small_tablet.wait_until_nothing_waits(page)

@@ -226,6 +226,18 @@ def test_a_signature_below_other_words_is_told(check: LoanCheck) -> None:
     assert "belongs to other words" in words_of(check)
 
 
+def test_a_signature_with_the_name_alone_is_told(check: LoanCheck) -> None:
+    signed(check)
+    check.signatures.filter(name="Ilse Tarn").update(strokes=[])
+    document = opened(report_of(check))
+    told = text_of(document)
+    assert told.count("Signed with the name alone; nothing was drawn.") == 1
+    alts = [alt for _, alt in tagged(document)]
+    assert [alt for alt in alts if alt.startswith("Signature of")] == [
+        "Signature of Ruth Pennarrow, courier, drawn by hand"
+    ]
+
+
 def test_a_first_check_has_nothing_to_compare_with() -> None:
     check = begun(photographed("normal", signed=True))
     check.earlier = None

@@ -2,6 +2,7 @@
 
 import { html, render } from "../../vendor/ui.js";
 import { localDay } from "../../store/loans/begin.js";
+import { moment } from "../../store/loans/statement.js";
 import { lowerFirst } from "../wording.js";
 import { inFours } from "../loan/words.js";
 import { ReportDocument } from "./report.js";
@@ -63,8 +64,9 @@ export function fileName(number, stage, started_at, isSigned) {
  * @param {string} statement @param {SignatureRow[]} signatures
  */
 export function signedPart(statement, signatures) {
-  const rows = signatures.map(({ id, loan_check, role, name, of, strokes, signed_at, sha256 }) => ({
-    id, loan_check, role, name, of, strokes, signed_at, sha256,
+  // The time as the server writes it, whether the row was made here or came from there.
+  const rows = signatures.map(({ role, name, of, strokes, signed_at, sha256 }) => ({
+    role, name, of, strokes, signed_at: moment(signed_at), sha256,
   }));
   // No "<" may stand in it as it is: a note that ends a script element would end this one.
   const json = JSON.stringify({ statement, signatures: rows }).replaceAll("<", "\\u003c");

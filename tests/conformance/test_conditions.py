@@ -1,0 +1,62 @@
+"""Packing and unpacking is told in the same words on the tablet as in the desk's report."""
+
+import json
+import random
+import subprocess
+from pathlib import Path
+from typing import Any
+
+from survey import bootstrap
+from survey.loans.conditions import held_against
+from survey.loans.models import Loan, LoanCheck, LoanedObject
+
+TABLET = Path(__file__).with_name("conditions.mjs")
+CHECKED: dict[str, list[Any]] = {
+    "crate": ["", "Crate 2", "crate 2 ", "Crate 7"],
+    "seals": ["", "40117 and 40118"],
+    "seals_whole": ["", "yes", "no"],
+    "hours_acclimatised": [None, 0.0, 20.0, 24.0, 30.5],
+    "temperature_c": [None, -3.5, 17.95, 18.0, 22.0, 22.3],
+    "humidity_percent": [None, 44.0, 50.0, 58.25],
+    "logger": ["", "No. 7, 47 to 52 % on the way"],
+    "glazing": ["", "none", "whole", "scratched", "cracked", "broken"],
+}
+AGREED: dict[str, list[Any]] = {
+    "hours_to_acclimatise": [None, 24.0],
+    "coolest_c": [None, 18.0],
+    "warmest_c": [None, 22.0],
+    "driest_percent": [None, 45.0],
+    "dampest_percent": [None, 55.0],
+}
+LISTED: dict[str, list[Any]] = {"crate": ["", "Crate 2"], "glazing": ["", "Acrylic"]}
+
+
+def test_rows_are_the_same_on_both_sides() -> None:
+    chance = random.Random(21)
+
+    def drawn(fields: dict[str, list[Any]]) -> dict[str, Any]:
+        return {name: chance.choice(values) for name, values in fields.items()}
+
+    cases = [
+        {
+            "check": drawn(CHECKED),
+            "loan": drawn(AGREED),
+            "loaned": drawn(LISTED) if chance.random() < 0.9 else None,
+        }
+        for _ in range(400)
+    ]
+    told = subprocess.run(
+        [str(bootstrap.VENV / "bin/node"), str(TABLET)],
+        input=json.dumps(cases),
+        capture_output=True,
+        text=True,
+        timeout=60,
+    )
+    assert told.returncode == 0, told.stderr
+    for case, rows in zip(cases, json.loads(told.stdout), strict=True):
+        loaned = LoanedObject(**case["loaned"]) if case["loaned"] else None
+        held = held_against(LoanCheck(loan=Loan(**case["loan"]), **case["check"]), loaned)
+        assert [
+            (row["name"], row["agreed"], row["found"], row["judged"], row["isOutside"])
+            for row in rows
+        ] == [(one.name, one.agreed, one.found, one.judged, one.is_outside) for one in held], case

@@ -1,0 +1,116 @@
+import "../../frontend/node_modules/fake-indexeddb/auto/index.mjs";
+
+import assert from "node:assert/strict";
+import { test } from "node:test";
+
+import { answerName, inFours, resultOf } from "../../frontend/components/loan/words.js";
+import { fileName, pageRules, signedPart } from "../../frontend/components/report/save.js";
+import { labelsOf, scaleOf, shapesOn } from "../../frontend/components/report/shapes.js";
+import { pathOf } from "../../frontend/components/sign/strokes.js";
+import { day } from "../../frontend/components/wording.js";
+
+// 10 pixels to the millimetre, the sheet's corner 100 pixels in; a sheet of 120 × 90 mm.
+const PLACED = {
+  id: "p", light: "normal", side: "recto",
+  homography: [0.1, 0, -10, 0, 0.1, -10, 0, 0, 1],
+  placing: { kind: "corners" },
+};
+const SIZE = { width_px: 1400, height_px: 1100 };
+const SHEET = { width_mm: 120, height_mm: 90 };
+const seen = (number, fields) => ({ number, side: "recto", places: [], observation: { mark: null }, ...fields });
+const state = (...all) => ({ seen: all, sheet: SHEET });
+const rounded = (shapes) => shapes.map(({ points, ...rest }) => ({ ...rest, points: points.map((at) => at.map(Math.round)) }));
+
+test("an outline in sheet millimetres is drawn where the photograph has it", () => {
+  const shapes = shapesOn(PLACED, SIZE, state(seen(1, { places: [[0, 0], [120, 0], [120, 90]] })));
+  assert.deepEqual(rounded(shapes), [{ number: 1, isBehind: false, points: [[100, 100], [1300, 100], [1300, 1000]] }]);
+});
+
+test("a mark is drawn on its own photograph only, as a share of the upright picture", () => {
+  const unplaced = { ...PLACED, homography: null };
+  const marked = seen(2, { observation: { mark: { photograph: "p", x: 0.5, y: 0.25 } } });
+  assert.deepEqual(shapesOn(unplaced, SIZE, state(marked)), [{ number: 2, isBehind: false, points: [[700, 275]] }]);
+  assert.deepEqual(shapesOn({ ...unplaced, id: "q" }, SIZE, state(marked)), []);
+});
+
+test("the other side is seen through the sheet by transmitted light alone, mirrored", () => {
+  const behind = state(seen(1, { side: "verso", places: [[20, 10]] }));
+  assert.deepEqual(shapesOn(PLACED, SIZE, behind), []);
+  const through = shapesOn({ ...PLACED, light: "transmitted" }, SIZE, behind);
+  assert.deepEqual(rounded(through), [{ number: 1, isBehind: true, points: [[1100, 200]] }]);
+});
+
+test("a scale alone says how large, not where", () => {
+  const scaled = { ...PLACED, placing: { kind: "scale" } };
+  assert.deepEqual(shapesOn(scaled, SIZE, state(seen(1, { places: [[20, 10]] }))), []);
+  assert.deepEqual(scaleOf(scaled, SIZE, SHEET), { mm: 50, share: 500 / 1400 });
+  assert.equal(scaleOf({ ...PLACED, homography: null }, SIZE, SHEET), null);
+});
+
+test("numbers that would cover each other stand together, above their place or below the edge", () => {
+  const at = (number, x, y) => ({ number, isBehind: false, points: [[x, y]] });
+  const labels = labelsOf([at(1, 700, 500), at(2, 720, 510), at(3, 700, 10)], SIZE);
+  assert.deepEqual(labels.map(({ text, isAbove }) => [text, isAbove]), [["1, 2", true], ["3", false]]);
+});
+
+test("the file's name has number, stage and day, and nothing that a disk refuses", () => {
+  assert.equal(fileName("PE.1931.6", "Arrival", "2026-11-28T12:00:00Z", true), "PE.1931.6 arrival check 2026-11-28.html");
+  assert.equal(fileName('A/b:"6"', "Return", "2026-11-28T12:00:00Z", false), "A-b--6- return check 2026-11-28 draft.html");
+});
+
+test("what was signed stands in the page as it is, and cannot end its element", () => {
+  const statement = '{"note":"</script><b>“ü”"}';
+  const signature = { id: "s", role: "courier", name: "Kit", of: "", strokes: [], signed_at: "2026-11-28T20:28:23.123456Z", sha256: "ab" };
+  const part = signedPart(statement, [signature]);
+  const inside = part.slice(part.indexOf(">") + 1, part.lastIndexOf("</script>"));
+  assert.ok(!inside.includes("<"));
+  const said = JSON.parse(inside);
+  assert.equal(said.statement, statement);
+  assert.deepEqual(said.signatures, [
+    { role: "courier", name: "Kit", of: "", strokes: [], signed_at: "2026-11-28T20:28:23.123Z", sha256: "ab" },
+  ]);
+});
+
+test("the margins of a page hold words as words, whatever signs are in them", () => {
+  const rules = pageRules({ number: 'A"\\</style>\n6', stage: "Arrival", isSigned: false, signedOn: "", checkedOn: "28 November 2026" }, "");
+  assert.ok(rules.includes('content: "A\\22 \\5c \\3c /style\\3e \\a 6"'));
+  assert.ok(rules.includes("DRAFT, not signed. Checked 28 November 2026"));
+  assert.ok(rules.includes('"Page " counter(page) " of " counter(pages)'));
+  const signed = pageRules({ number: "A", stage: "Return", isSigned: true, signedOn: "28 November 2026", checkedOn: "" }, "0123456789abcdef99");
+  assert.ok(signed.includes("Signed 28 November 2026, fingerprint 0123 4567 89ab cdef …"));
+});
+
+test("a tap is a dot, a stroke a line", () => {
+  assert.equal(pathOf([[1, 2]]), "M1 2h0");
+  assert.equal(pathOf([[1, 2], [3, 4]]), "M1 2L3 4");
+});
+
+test("a hash is read aloud in fours", () => {
+  assert.deepEqual(inFours("0123456789ab"), ["0123", "4567", "89ab"]);
+});
+
+test("a calendar date is that day wherever one is", () => {
+  assert.equal(day("2026-01-05"), "5 January 2026");
+});
+
+const AGREED = { hours_to_acclimatise: null, coolest_c: 18, warmest_c: 22, driest_percent: null, dampest_percent: null };
+const CHECK = { crate: "", seals: "", seals_whole: "", hours_acclimatised: null, logger: "", temperature_c: 23.5, humidity_percent: null, glazing: "" };
+const point = (answer, reason = "") => ({ answer: answer === null ? undefined : { answer, reason } });
+const whole = (points, found = [], examination = {}) => ({ check: CHECK, loan: AGREED, loaned: undefined, points, found, examination });
+
+test("the result counts answers, tells what is new and what lies outside", () => {
+  const points = [point("same"), point("changed", "x"), point("same"), point("", "dark"), point(null)];
+  assert.deepEqual(resultOf(whole(points)), [
+    "Of 5 points known before: 2 same, 1 changed, 1 left open, 1 not answered yet.",
+    "Nothing new was noted.",
+    "Temperature: 23.5 °C, 1.5 °C warmer than agreed.",
+  ]);
+  assert.equal(answerName(point("not-visible", "mat")), "Not visible");
+});
+
+test("a first check has nothing to compare with", () => {
+  assert.deepEqual(resultOf(whole([], [], { nothing_seen: true })).slice(0, 2), [
+    "No earlier signed state was known: this check is the first.",
+    "The examiner looked and saw no damage.",
+  ]);
+});
