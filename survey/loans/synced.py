@@ -7,6 +7,7 @@ from survey.catalogue.wire import writable
 from survey.examination.models import Examination
 from survey.examination.shapes import is_key
 from survey.examination.synced import in_scope_by
+from survey.loans.coming import carry_check, carry_object, carry_state
 from survey.loans.models import LoanCheck, Signature
 from survey.loans.scope import own_within_loan, within_loan
 from survey.loans.serializers import (
@@ -22,6 +23,7 @@ from survey.sync.registry import (
     Fields,
     register,
     register_check,
+    register_follower,
     register_guard,
     register_narrowing,
 )
@@ -68,7 +70,14 @@ def altered_after_signing() -> Iterator[str]:
 
 
 register(Entity("loan", LoanSerializer))
-register(Entity("loaned_object", LoanedObjectSerializer, in_scope=in_scope_by("object__location")))
+register(
+    Entity(
+        "loaned_object",
+        LoanedObjectSerializer,
+        in_scope=in_scope_by("object__location"),
+        follow=carry_object,
+    )
+)
 register(
     Entity(
         "loan_check",
@@ -76,6 +85,7 @@ register(
         writable(LoanCheckSerializer),
         in_scope=in_scope_by("examination__object__location"),
         forbid=forbid_when_signed,
+        follow=carry_check,
     )
 )
 register(
@@ -98,4 +108,5 @@ register(
 )
 register_narrowing("loan", within_loan, own_within_loan)
 register_guard("examination", sign_the_check_first)
+register_follower("examination", carry_state)
 register_check(altered_after_signing)

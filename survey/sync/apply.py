@@ -109,7 +109,7 @@ def apply(change: Change, entity: Entity, row: SyncedRow | None) -> SyncedRow:
         went_at = (row and row.deleted_at) or timezone.now()
         columns["deleted_at"] = went_at if conflict.value_of(change, DELETED) else None
     row = _written(row, serializer, change.entity_id, columns)
-    entity.follow(row, change.fields, change.person)
+    registry.follow(entity, row, change.fields, change.person)
     return row
 
 

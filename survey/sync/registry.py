@@ -130,6 +130,22 @@ def forbidden(entity: Entity, row: Any, fields: Fields, person: Any) -> dict[str
     return {}
 
 
+Follow = Callable[[Any, Fields, Any], None]
+_followers: dict[str, list[Follow]] = {}
+
+
+def register_follower(name: str, follow: Follow) -> None:
+    """Add what follows in a room above from a change to an entity that is not its own; see
+    Entity.follow."""
+    _followers.setdefault(name, []).append(follow)
+
+
+def follow(entity: Entity, row: Any, fields: Fields, author: Any) -> None:
+    """Do what follows from a change, in its own room and in those above."""
+    for each in (entity.follow, *_followers.get(entity.name, [])):
+        each(row, fields, author)
+
+
 Receiver = Callable[[Path], dict[str, Any]]
 _receivers: list[Receiver] = []
 

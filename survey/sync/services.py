@@ -1,7 +1,8 @@
 """What changes synced rows: one road for tablets and for the desk, and every step is logged.
 
 ``push`` takes a tablet's changes, ``record_change`` is an edit made on the server,
-``log_many`` logs rows that were created in bulk, ``settle`` answers an open question.
+``log_many`` logs rows that were created in bulk, ``send_again`` lets rows be pulled anew,
+``settle`` answers an open question.
 """
 
 import json
@@ -20,7 +21,15 @@ from survey.sync.clock import Stamp, is_too_far_ahead
 from survey.sync.models import Change, OpenQuestion, SyncedRow
 from survey.sync.registry import Entity, Fields
 
-__all__ = ["AlreadySettled", "Refused", "log_many", "push", "record_change", "settle"]
+__all__ = [
+    "AlreadySettled",
+    "Refused",
+    "log_many",
+    "push",
+    "record_change",
+    "send_again",
+    "settle",
+]
 
 logger = logging.getLogger(__name__)
 
@@ -82,6 +91,35 @@ def log_many(name: str, rows: Sequence[SyncedRow], person: Person | None) -> Non
                     fields=_as_wire({key: data[key] for key in data if key in settable}),
                     at=at,
                     person=person,
+                    outcome=Change.Outcome.APPLIED,
+                )
+            )
+        Change.objects.bulk_create(changes, batch_size=500)
+        entity.model._default_manager.bulk_update(rows, ["revision"], batch_size=500)
+
+
+def send_again(name: str, rows: Iterable[SyncedRow]) -> None:
+    """Give rows a new number in the log, without a word of theirs changed.
+
+    For rows that come into what some device carries, or leave it, though nothing is said of
+    them: a device asks only for what has a number above the last it saw.
+    """
+    entity = _registered(name)
+    rows = list(rows)
+    with transaction.atomic():
+        base = log.last_number()
+        first = log.take_numbers(len(rows))
+        at = str(log.tick())
+        changes = []
+        for number, row in enumerate(rows, first):
+            row.revision = number
+            changes.append(
+                Change(
+                    number=number,
+                    entity=name,
+                    entity_id=str(row.pk),
+                    base=base,
+                    at=at,
                     outcome=Change.Outcome.APPLIED,
                 )
             )

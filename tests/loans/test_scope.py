@@ -15,6 +15,7 @@ from django.utils import timezone
 
 from survey.catalogue.models import Move
 from survey.desk import urls as desk_urls
+from survey.examination.fixed import altered_after_signing
 from survey.examination.models import Visit
 from survey.loans import arranging
 from survey.loans.models import LoanCheck
@@ -22,6 +23,7 @@ from survey.loans.stated import statement_of
 from survey.reading.models import Reading
 from survey.reports.models import Report
 from survey.sync import log, registry
+from survey.sync.care.records import faults
 from survey.sync.models import Change, OpenQuestion
 from survey.sync.services import log_many, record_change
 from tests.factories import (
@@ -695,3 +697,66 @@ def test_its_own_are_those_of_its_person_alone(world: World) -> None:
         "loan_check", loan=str(world.mine.loan.pk), examination=examination, stage="arrival"
     )
     assert check in living(pulled(second))["loan_check"]
+
+
+# What comes into a pass, and leaves it, while it is open.
+
+
+def caught_up(phone: Phone) -> int:
+    """The cursor of a phone that has pulled everything."""
+    cursor, more = 0, True
+    while more:
+        page = phone.tablet.get(f"/api/sync/pull?cursor={cursor}").json()
+        cursor, more = page["cursor"], page["more"]
+    return int(cursor)
+
+
+def test_an_object_that_joins_the_loan_comes_whole(world: World) -> None:
+    cursor = caught_up(world.phone)
+    home = world.home
+    arranging.add_objects(world.mine.loan, [home.object], PersonFactory())
+    got = living(pulled(world.phone, cursor))
+    assert got["object"] == {str(home.object.pk)}
+    assert str(home.state.pk) in got["examination"]
+    assert {str(one.pk) for one in home.observations} <= got["observation"]
+    assert str(home.photograph.pk) in got["photograph"]
+
+
+def test_an_object_that_leaves_the_loan_is_taken_off_the_phone(world: World) -> None:
+    loan = world.mine.loan
+    [loaned] = arranging.add_objects(loan, [world.home.object], PersonFactory())
+    cursor = caught_up(world.phone)
+    arranging.remove_object(loaned, PersonFactory())
+    gone = {row["id"] for row in pulled(world.phone, cursor) if row["deleted"]}
+    home = world.home
+    assert {str(home.object.pk), str(home.state.pk), str(home.photograph.pk)} <= gone
+    assert {str(one.pk) for one in home.observations} <= gone
+
+
+def test_a_state_that_is_signed_at_home_comes_with_all_its_parts(world: World) -> None:
+    """Its parts were sent before it was signed, when they were none of the courier's."""
+    tablet = account()
+    visit = tablet.made("visit", purpose="bench", name="Once more")
+    key = tablet.made("examination", visit=visit, object=str(world.mine.object.pk))
+    seen = tablet.made("observation", examination=key, term="tear")
+    cursor = caught_up(world.phone)
+    assert key not in living(pulled(world.phone)).get("examination", set())
+    signing = {"signed_at": timezone.now().isoformat(), "signed_name": "Wren Vale"}
+    assert tablet.push("examination", key, **signing)["outcome"] == "applied"
+    got = living(pulled(world.phone, cursor))
+    assert key in got["examination"] and seen in got["observation"]
+
+
+def test_without_an_open_pass_nothing_is_sent_twice() -> None:
+    one, home = lent(new_loan()), lent(None)
+    arranging.give_pass(one.loan, "Not yet opened", PersonFactory())
+    last = log.last_number()
+    arranging.add_objects(one.loan, [home.object], PersonFactory())
+    assert log.last_number() == last + 1
+
+
+def test_what_is_sent_again_leaves_the_record_verified(world: World) -> None:
+    before = len(list(faults(lambda _: None)))
+    arranging.add_objects(world.mine.loan, [world.home.object], PersonFactory())
+    assert len(list(faults(lambda _: None))) == before
+    assert list(altered_after_signing()) == []

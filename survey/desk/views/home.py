@@ -104,9 +104,12 @@ def wanted(today: date) -> list[tuple[Need, list[Object]]]:
 
 def came_in(since: datetime) -> Any:
     """Visits with examinations of which something arrived since then, and how many."""
-    arrived = Change.objects.filter(
-        entity="examination", number__isnull=False, received_at__gte=since
-    ).values_list("entity_id", flat=True)
+    # A change without a word only has its record sent again.
+    arrived = (
+        Change.objects.filter(entity="examination", number__isnull=False, received_at__gte=since)
+        .exclude(fields={})
+        .values_list("entity_id", flat=True)
+    )
     examinations = Examination.objects.filter(pk__in=set(arrived), deleted_at=None)
     of_these = Q(examinations__in=examinations.values("pk"))
     return (
