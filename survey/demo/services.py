@@ -24,6 +24,7 @@ from survey.demo.museum.photographs import Picture, Sitting, photograph, shots_o
 from survey.demo.museum.places import shelves_within
 from survey.demo.museum.rounds import ALL_LIGHTS, CASES, ROUNDS, Case
 from survey.demo.museum.sheets import Sighting, chosen_works, sheet_of
+from survey.demo.museum.treated import AFTER
 from survey.demo.museum.works import Work, moved_to, works
 from survey.demo.rows import Examined, write_museum
 from survey.demo.rows.loans import number_of, stops_of
@@ -101,7 +102,7 @@ def seed(
             Sitting(work.accession_number, recipe, shots, longest_px, by_hand=_is_away(case))
         )
     known = [case for case, _, _ in examined]
-    earlier = [(one, known.index(one.case)) for one in BEFORE if one.case in known]
+    earlier = [(one, known.index(one.case)) for one in (*BEFORE, *AFTER) if one.case in known]
     stops = [(stop, known.index(stop.case)) for stop in stops_of(known)]
     sittings += [sitting_before(one, sittings[place]) for one, place in earlier]
     sittings += [stop.sitting(sittings[place]) for stop, place in stops]

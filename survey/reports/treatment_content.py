@@ -4,22 +4,21 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from survey.access.models import Person
+from survey.examination.models import Recommendation
 from survey.reading.queries import lies_of
+from survey.reports.chosen import chosen_of
 from survey.reports.content import Facts, given, lacks_of, made_facts, object_facts
 from survey.reports.figures import Figure, figures_of
 from survey.reports.job import Say
-from survey.reports.pictures import plates_of
 from survey.reports.treatment_words import decision_in_words, standing_in_words
 from survey.reports.words import (
     calendar_day,
     day_in_words,
     entry_name,
-    light_name,
     moment_in_words,
 )
 from survey.treatment.kinds import Warned, warnings_at
 from survey.treatment.models import (
-    ChosenPhotograph,
     RecordStep,
     TreatmentProposal,
     TreatmentRecord,
@@ -42,11 +41,12 @@ class StepTold:
 
 
 @dataclass(frozen=True)
-class MomentShown:
-    """The photographs of one moment, in pairs, those under one light next to each other."""
+class LightShown:
+    """The photographs of one side under one light, in pairs: (moment, photograph), in the order
+    before, during, after."""
 
     name: str
-    pairs: list[list[Figure]]
+    pairs: list[list[tuple[str, Figure]]]
 
 
 @dataclass(frozen=True)
@@ -80,7 +80,7 @@ class TreatmentContent:
     look_again_on: str
     done: list[StepTold]
     spent: str
-    moments: list[MomentShown]
+    lights: list[LightShown]
     figures: list[Figure]
     lacks: str
 
@@ -113,8 +113,8 @@ def record_content_of(
         list(record.steps.select_related("done_by", "proposed")),
     )
     say(0.05, "Opening the photographs")
-    moments = _moments(record)
-    figures = [one for moment in moments for pair in moment.pairs for one in pair]
+    lights = _lights(record)
+    figures = [one for light in lights for pair in light.pairs for _, one in pair]
     carried = {one.proposed_id for one in done}
     return _content(
         proposal,
@@ -124,11 +124,11 @@ def record_content_of(
             _proposed(number, one, "Carried out" if one.pk in carried else "Not carried out")
             for number, one in enumerate(steps, start=1)
         ],
-        warned_of=[*steps, *done],
+        warned_of=[] if record.is_closed else [*steps, *done],
         record=record,
         done=[_done(number, one) for number, one in enumerate(done, start=1)],
         spent=_hours(done),
-        moments=moments,
+        lights=lights,
         figures=figures,
     )
 
@@ -143,7 +143,7 @@ def _content(
     record: TreatmentRecord | None = None,
     done: Sequence[StepTold] = (),
     spent: str = "",
-    moments: Sequence[MomentShown] = (),
+    lights: Sequence[LightShown] = (),
     figures: Sequence[Figure] = (),
 ) -> TreatmentContent:
     item = proposal.object
@@ -171,7 +171,7 @@ def _content(
         look_again_on=calendar_day(record.look_again_on) if record and record.look_again_on else "",
         done=list(done),
         spent=spent,
-        moments=list(moments),
+        lights=list(lights),
         figures=list(figures),
         lacks=lacks_of(list(figures)),
     )
@@ -187,9 +187,7 @@ def _facts(proposal: TreatmentProposal, record: TreatmentRecord | None) -> Facts
             ("Answers to", f"The examination of {seen}"),
             (
                 "Takes up",
-                f"{entry_name(vocabulary.kinds_of_work(), work.kind_of_work)} {work.note}".strip()
-                if work
-                else "",
+                work_in_words(work) if work else "",
             ),
             ("Proposed by", proposal.proposed_by.name),
             ("Put forward", put_forward),
@@ -202,6 +200,12 @@ def _facts(proposal: TreatmentProposal, record: TreatmentRecord | None) -> Facts
             ),
         ]
     )
+
+
+def work_in_words(work: Recommendation) -> str:
+    """``Treat: mend the tear``."""
+    kind = entry_name(vocabulary.kinds_of_work(), work.kind_of_work)
+    return f"{kind}: {work.note}" if work.note else kind
 
 
 def _when(person: Person, moment: object) -> str:
@@ -233,34 +237,17 @@ def _hours(steps: Iterable[Step]) -> str:
     return f"{sum(one.hours for one in steps):g} h"
 
 
-def _moments(record: TreatmentRecord) -> list[MomentShown]:
-    """By moment, then by side and light: so that a state is found beside its like."""
-    chosen = {one.photograph_id: one for one in record.chosen.select_related("photograph")}
-    examinations = {
-        one.photograph.examination_id: one.photograph.examination for one in chosen.values()
-    }
-    plates = [
-        plate
-        for of_one in plates_of(examinations).values()
-        for plate in of_one
-        if plate.photograph.pk in chosen
+def _lights(record: TreatmentRecord) -> list[LightShown]:
+    """By side and light, so that a state is found beside its like."""
+    chosen = chosen_of(record)
+    plates = [one.plate for one in chosen]
+    examinations = {one.chosen.photograph.examination for one in chosen}
+    lies = {key: lie for one in examinations for key, lie in lies_of(one).items()}
+    figures = figures_of(plates, [], lies, None, widest=False)
+    of: dict[str, list[tuple[str, Figure]]] = {}
+    for one, figure in zip(chosen, figures, strict=True):
+        of.setdefault(one.plate.name, []).append((one.chosen.get_moment_display(), figure))
+    return [
+        LightShown(name, [shown[at : at + 2] for at in range(0, len(shown), 2)])
+        for name, shown in of.items()
     ]
-    order = [entry["name"] for entry in vocabulary.lights()]
-    plates.sort(
-        key=lambda plate: (
-            plate.photograph.side,
-            order.index(light_name(plate.photograph.light)),
-            plate.photograph.taken_at,
-        )
-    )
-    lies = {key: lie for one in examinations.values() for key, lie in lies_of(one).items()}
-    shown = []
-    first = 1
-    for moment in ChosenPhotograph.Moment:
-        of_moment = [one for one in plates if chosen[one.photograph.pk].moment == moment]
-        figures = figures_of(of_moment, [], lies, None, first=first, widest=False)
-        first += len(figures)
-        pairs = [figures[at : at + 2] for at in range(0, len(figures), 2)]
-        if figures:
-            shown.append(MomentShown(moment.label, pairs))
-    return shown

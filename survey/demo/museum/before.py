@@ -20,7 +20,7 @@ class Before:
     """
 
     case: Case
-    years_ago: int
+    years_ago: float
     person: str
     visit: str
     not_yet: frozenset[str]

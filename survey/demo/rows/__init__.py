@@ -14,6 +14,7 @@ from survey.demo.rows.loans import Written, write_loans
 from survey.demo.rows.priorities import needs, readiness
 from survey.demo.rows.questions import questions
 from survey.demo.rows.surveyed import survey_of_the_store
+from survey.demo.rows.treated import treatments
 from survey.triage.models import Weights
 
 __all__ = ["Examined", "write_museum"]
@@ -30,7 +31,7 @@ def write_museum(
 ) -> None:
     """Write everything. Call it in a transaction, on a database without objects.
 
-    before       examinations of some years ago of sheets that are in ``examined`` too
+    before       examinations of sheets that are in ``examined`` too, at another time
     stops        what was seen and photographed at the stops of loans, by their number
     is_surveyed  whether a survey of the paper store was made
     """
@@ -48,6 +49,7 @@ def write_museum(
     needs(collection, examined, items, now)
     readiness(examined, records, now)
     displays(examined, items, staff, now)
+    treatments(examined, records, staff, now)
     of_cases = {one.case: (one, record) for one, record in zip(examined, records, strict=True)}
     write_loans(Written(items, of_cases, stops or {}, staff, now))
     Weights.objects.create(
