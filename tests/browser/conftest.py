@@ -9,9 +9,10 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Playwright
 
-from tests.browser import frozen
+from tests.browser import frozen, small_loan
 from tests.browser.museum import write
 from tests.browser.server import Server, manage
+from tests.browser.small_loan import Lent
 
 TABLET = {"width": 1024, "height": 768}
 PHONE = {"width": 390, "height": 844}
@@ -104,4 +105,23 @@ def bare_server(tmp_path: Path) -> Iterator[Server]:
     (tmp_path / "bare").mkdir()
     server = Server(tmp_path / "bare")
     yield server
+    server.stop()
+
+
+@pytest.fixture(scope="session")
+def lender(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Lent]:
+    """The museum that lends two sheets, made once; tests work on copies."""
+    data = tmp_path_factory.mktemp("lender")
+    return data, small_loan.lend(Server(data))
+
+
+@pytest.fixture
+def lending(lender: tuple[Path, Lent], tmp_path: Path) -> Iterator[tuple[Server, Lent]]:
+    """A running server of that museum."""
+    made, lent = lender
+    data = tmp_path / "lending"
+    shutil.copytree(made, data)
+    server = Server(data)
+    server.start()
+    yield server, lent
     server.stop()

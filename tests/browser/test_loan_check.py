@@ -1,10 +1,7 @@
 """A courier by an open crate: a phone, a pass, no network, and the points one by one."""
 
 import re
-import shutil
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
@@ -24,25 +21,6 @@ TOO_SMALL = """
   })
   .map((element) => `too small: ${element.outerHTML.slice(0, 120)}`)
 """
-
-
-@pytest.fixture(scope="module")
-def lender(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Lent]:
-    """The museum that lends two sheets, made once; tests work on copies."""
-    data = tmp_path_factory.mktemp("lender")
-    return data, small_loan.lend(Server(data))
-
-
-@pytest.fixture
-def lending(lender: tuple[Path, Lent], tmp_path: Path) -> Iterator[tuple[Server, Lent]]:
-    """A running server of that museum."""
-    made, lent = lender
-    data = tmp_path / "lending"
-    shutil.copytree(made, data)
-    server = Server(data)
-    server.start()
-    yield server, lent
-    server.stop()
 
 
 def faults(page: Page) -> list[str]:
