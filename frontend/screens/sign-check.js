@@ -15,6 +15,7 @@ import { TopBar } from "../components/top-bar.js";
 import { count, day } from "../components/wording.js";
 import { db } from "../store/database.js";
 import { useLive } from "../store/live.js";
+import { mayWrite } from "../store/loans/begin.js";
 import { sign } from "../store/loans/signing.js";
 import { save } from "../store/write.js";
 import { html, useRef, useState } from "../vendor/ui.js";
@@ -176,7 +177,7 @@ function Hands({ whole }) {
 
 /** Another person signs what stands. @param {{whole: WholeCheck}} props */
 function Further({ whole }) {
-  const { check, signatures } = whole;
+  const { check, signatures, examination } = whole;
   const sha256 = useHash(whole.statement);
   const [hand, setHand] = useState(handOf(signatures.some(({ role }) => role === "receiver") ? "courier" : "receiver", ""));
   const [isOpen, setOpen] = useState(false);
@@ -194,7 +195,8 @@ function Further({ whole }) {
             houses=${housesOf(whole)}
           />
           <${SignButton} whole=${whole} sha256=${sha256} hands=${[hand]} titles=${[title]} onDone=${() => setOpen(false)} />`
-      : html`<button type="button" class="button" data-field="further" onClick=${() => setOpen(true)}>
+      : mayWrite(examination) &&
+        html`<button type="button" class="button" data-field="further" onClick=${() => setOpen(true)}>
           ${signatures.length < 2 ? "Let the second person sign" : "Let somebody else sign too"}
         </button>`}
   </section>`;

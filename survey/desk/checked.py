@@ -12,7 +12,7 @@ from survey.desk.lying import for_sheet_view, outlines, sheet_of
 from survey.examination.models import Examination, Observation
 from survey.loans.conditions import Held, held_against
 from survey.loans.models import LoanCheck, LoanedObject, PointCheck
-from survey.reading.placement import size_of
+from survey.reading.placement import Lie, as_numbers, size_of
 from survey.reading.queries import lies_of
 from survey.reports.check_content import (
     State,
@@ -25,14 +25,15 @@ from survey.reports.check_content import (
 from survey.reports.content import Line, lines_of
 from survey.reports.details import box_of
 from survey.reports.dossier import Noted, dossier_of
+from survey.reports.drawing import inverse, through
 from survey.reports.figures import Shape, shapes_of
 from survey.reports.pictures import Plate, upright_sizes
-from survey.reports.places import by_scale
+from survey.reports.places import by_scale, places_of
 from survey.reports.words import day_in_words, field_name, value_in_words
 
 PART_PX = 900
 # What of an observation may be other than it was.
-COMPARED = ("term", "nature", "severity", "extent", "side", "lights", "note")
+COMPARED = ("term", "nature", "severity", "extent", "side", "note")
 
 
 @dataclass(frozen=True)
@@ -102,18 +103,42 @@ class Checked:
 class Seen:
     """A state with what counts of it, and what of that is drawn on its photographs.
 
-    shapes  by the key of the photograph
-    sizes   in pixels of the upright pictures
+    shapes    by the key of the photograph
+    sizes     in pixels of the upright pictures
+    on_sheet  how those lie of which it is known where on the sheet that is
     """
 
     state: State
     noted: list[Noted]
     shapes: Mapping[UUID, list[Shape]]
     sizes: Mapping[UUID, tuple[int, int]]
+    on_sheet: Mapping[UUID, Lie]
 
     @property
     def plates(self) -> list[Plate]:
         return [one for one in self.state.dossier.plates if one.is_here and not one.trouble]
+
+    def drawn(self, number: int) -> list[tuple[Plate, Shape]]:
+        """The photographs on which this number is drawn, those of its own side first."""
+        found = [
+            (plate, shape)
+            for plate in self.plates
+            for shape in self.shapes[plate.photograph.pk]
+            if shape.number == number
+        ]
+        return sorted(found, key=lambda one: one[1].is_behind)
+
+    def place(self, known: Observation, number: int, before: "Seen") -> None:
+        """Draw where something lay before that was not seen now, on the photographs of its side."""
+        points = places_of(known, before.state.lies, before.sizes)
+        for plate in self.plates:
+            photograph = plate.photograph
+            lie = self.on_sheet.get(photograph.pk)
+            if points and lie and photograph.side == known.side:
+                back = inverse(as_numbers(lie.matrix))
+                on_it = tuple(through(back, point) for point in points)
+                shape = Shape(number, known.term.name, on_it, is_behind=False)
+                self.shapes[photograph.pk].append(shape)
 
 
 def checked(check: LoanCheck) -> Checked:
@@ -140,7 +165,7 @@ def checked(check: LoanCheck) -> Checked:
     states = [one.state for one in earlier.values()]
     return Checked(
         now.state,
-        result_of([one.answer for one in points], len(findings), full.nothing_seen, held),
+        result_of(check, [one.answer for one in points], len(findings), full.nothing_seen, held),
         held,
         earlier_told_of(check, states),
         points,
@@ -169,7 +194,7 @@ def _seen(
         plate.photograph.pk: list(shapes_of(plate, noted, on_sheet, sizes, sheet_mm))
         for plate in dossier.plates
     }
-    return Seen(State(dossier, lies), noted, shapes, sizes)
+    return Seen(State(dossier, lies), noted, shapes, sizes, on_sheet)
 
 
 def _earlier(known: Iterable[Observation], numbers: Mapping[UUID, int]) -> dict[UUID, Seen]:
@@ -183,11 +208,12 @@ def _point(
     known: Observation, number: int, answer: PointCheck | None, before: Seen, now: Seen
 ) -> Point:
     [line] = lines_of([before.state.noted[known.pk]], {})
-    light = next(iter(known.lights), "normal")
-    then = _part(before, number, None, light)
-    wanted = answer.photograph_id if answer else None
-    after = _part(now, number, wanted, light)
     found = now.state.noted.get(answer.now_id) if answer and answer.now_id else None
+    if found is None:
+        now.place(known, number, before)
+    light = _light_of_both(known, before.drawn(number), now.drawn(number))
+    then = _part(before, number, None, light)
+    after = _part(now, number, answer.photograph_id if answer else None, light)
     is_open = answer is None or not (answer.answer == PointCheck.Answer.SAME or answer.reason)
     return Point(
         number,
@@ -198,8 +224,23 @@ def _point(
         is_open,
         answer.reason if answer else "",
         _changes(known, found) if found else [],
-        [(f"Earlier, {before.state.told}", then), ("Now", after)] if then or after else [],
+        [
+            (f"Earlier, {before.state.told}", then),
+            ("Now" if found else "The same place now", after),
+        ]
+        if then or after
+        else [],
     )
+
+
+def _light_of_both(
+    known: Observation, before: list[tuple[Plate, Shape]], now: list[tuple[Plate, Shape]]
+) -> str:
+    """The light under which both states show it: one that shows it well, if there is one."""
+    lights = [{plate.photograph.light for plate, _ in drawn} for drawn in (before, now)]
+    wanted = [*known.lights, "normal"]
+    shared = [light for light in wanted if light in lights[0] & lights[1]]
+    return (shared or wanted)[0]
 
 
 def _changes(before: Observation, found: Noted) -> list[tuple[str, str, str]]:
@@ -223,19 +264,8 @@ def _part(seen: Seen, number: int, wanted: UUID | None, light: str) -> Part | No
     light   the light to prefer, so that two states are seen alike
     """
     named = next((one for one in seen.plates if one.photograph.pk == wanted), None)
-    drawn = [
-        (plate, shape)
-        for plate in seen.plates
-        for shape in seen.shapes[plate.photograph.pk]
-        if shape.number == number
-    ]
-    drawn.sort(
-        key=lambda one: (
-            one[0] is not named,
-            one[0].photograph.light != light,
-            one[1].is_behind,
-        )
-    )
+    drawn = seen.drawn(number)
+    drawn.sort(key=lambda one: (one[0] is not named, one[0].photograph.light != light))
     if drawn and (named is None or drawn[0][0] is named):
         return _cut(*drawn[0], seen.sizes)
     if named is None:

@@ -114,7 +114,15 @@ class VenueForm(forms.Form):
     last_day = forms.DateField(widget=day_input(), label="Last day")
 
 
-Venues = formset_factory(VenueForm, extra=SPARE_VENUES, max_num=30, can_delete=True)
+class BaseVenues(BaseFormSet[VenueForm]):
+    def add_fields(self, form: VenueForm, index: int | None) -> None:
+        super().add_fields(form, index)
+        form.fields["DELETE"].label = "Take this one out"
+
+
+Venues = formset_factory(
+    VenueForm, formset=BaseVenues, extra=SPARE_VENUES, max_num=30, can_delete=True
+)
 
 
 def venues_form(given: Any, venues: list[dict[str, str]]) -> BaseFormSet[VenueForm]:

@@ -7,7 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from survey.access.models import Person
-from survey.examination.models import Examination, Observation
+from survey.examination.models import Examination, Observation, Visit
 from survey.loans.conditions import Held, agreed_on, held_against, outside
 from survey.loans.models import Loan, LoanCheck, LoanedObject, PointCheck
 from survey.loans.points import known_points
@@ -200,7 +200,9 @@ def check_content_of(
         is_signed=check.is_signed,
         signed_on=day_in_words(full.signed_at) if full.signed_at else "",
         examiner=full.examiner.name,
-        result=result_of([one.answer for one in points], len(findings), full.nothing_seen, held),
+        result=result_of(
+            check, [one.answer for one in points], len(findings), full.nothing_seen, held
+        ),
         object=object_facts(full),
         check=_check_facts(check, full),
         loan=loan_facts(check.loan, loaned),
@@ -399,7 +401,11 @@ def _as_signed(line: Line) -> Line:
 
 
 def result_of(
-    answers: Sequence[str], findings: int, nothing_seen: bool, held: Sequence[Held]
+    check: LoanCheck,
+    answers: Sequence[str],
+    findings: int,
+    nothing_seen: bool,
+    held: Sequence[Held],
 ) -> list[str]:
     """What a check came to, in sentences; the answers to its points in words."""
     counted = Counter(answers)
@@ -410,10 +416,12 @@ def result_of(
             f"{counted[name]} {name.lower()}" for name in sorted(counted, key=order.index)
         )
         said.append(f"Of {_many(len(answers), 'point')} known before: {found}.")
+    elif is_taken_over(check):
+        said.append(f"It left in the state of {_day_of(check)}.")
     else:
         said.append("No earlier signed state was known: this check is the first.")
     if findings:
-        said.append(f"{_many(findings, 'new finding')}.")
+        said.append(f"{_many(findings, 'new finding' if answers else 'observation')}.")
     elif answers:
         said.append("Nothing new was noted.")
     elif nothing_seen:
@@ -422,12 +430,27 @@ def result_of(
     return said
 
 
+def is_taken_over(check: LoanCheck) -> bool:
+    """Whether a state that was signed by itself was taken for the one in which the object left."""
+    return (
+        check.earlier_id is None
+        and check.examination.visit.purpose != Visit.Purpose.LOAN_CHECK
+        and check.examination.is_signed
+    )
+
+
+def _day_of(check: LoanCheck) -> str:
+    return day_in_words(check.examination.started_at)
+
+
 def _many(number: int, name: str) -> str:
     return f"{number} {name}{'' if number == 1 else 's'}"
 
 
 def earlier_told_of(check: LoanCheck, states: Iterable[State]) -> str:
     """Which states the points come from, in words."""
+    if is_taken_over(check):
+        return f"The state of {_day_of(check)} was taken as it stood, and compared with no other."
     if check.earlier is None:
         return "No earlier signed state was known, so there is nothing to compare with."
     last = check.earlier

@@ -24,6 +24,8 @@ PAGES = [
     "/surveys/design",
     "/surveys/design?name=Store&divided_by=room&margin_points=8&expected_percent=50"
     "&confidence_percent=95&minutes_an_object=10&objects_a_box=20",
+    "/loans",
+    "/loans/make",
     "/questions",
     "/weights",
     "/light-limits",
@@ -70,6 +72,11 @@ def addresses(page: Page, server: Server) -> list[str]:
     found.append(first("/visits", f"/visits/{key}"))
     survey = first("/surveys", "/surveys/[0-9]+")
     found += [survey, f"{survey}/walk"]
+    loan = first("/loans", f"/loans/{key}")
+    found += [loan, f"{loan}/edit", f"{loan}/objects?text=harbour"]
+    loaned = first(loan, f"/loaned/{key}")
+    found += [loaned, f"{loaned}/begin", f"{loaned}/outgoing"]
+    found.append(first(loan, f"/loan-checks/{key}"))
     return [*PAGES, *found]
 
 

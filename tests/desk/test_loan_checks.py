@@ -245,6 +245,7 @@ def test_the_outgoing_check_is_made_and_signed_in_one_go(desk: Any, one: Lent) -
     assert (first.name, first.role, first.strokes) == ("Wren Halloway", "conservator", STROKES)
     assert (second.name, second.strokes) == ("Ruth Pennarrow", [])
     words = page_of(desk, check)
+    assert f"It left in the state of {one.state.started_at:%-d %B %Y}. 2 observations." in words
     assert "Verifies" in words and "Signed with the name alone, without a drawing" in words
     assert {"loan_check", "signature"} <= set(Change.objects.values_list("entity", flat=True))
 

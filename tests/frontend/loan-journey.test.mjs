@@ -200,3 +200,20 @@ test("a point is looked at on the last photograph that was taken of it, then on 
   assert.deepEqual(found.map(({ photograph }) => photograph.id), [close, other, "p2", "p1"]);
   assert.deepEqual([found[0].examination.id, found[2].examination.id], [outgoing.examination, "x0"]);
 });
+
+test("a pass goes on with its own check, not with one that somebody else began", async () => {
+  await db.examinations.put({ id: "x9", object: "o1", visit: "v9", started_at: "2026-02-01T08:00:00.000Z", examiner: "3" });
+  await db.loan_checks.put({ id: "c9", loan: "L", examination: "x9", stage: "arrival", statement: "" });
+  const before = await readJourney("L");
+  assert.equal(before.travellers[0].open, null);
+  const mine = await begin("arrival");
+  assert.notEqual(mine.id, "c9");
+  const { travellers } = await readJourney("L");
+  assert.equal(travellers[0].open.check.id, mine.id);
+  assert.equal(travellers[0].chain.length, 2);
+  // With an account it is the one that is begun.
+  await db.loan_checks.delete(mine.id);
+  session.value = { ...session.value, loan: undefined };
+  assert.equal((await readJourney("L")).travellers[0].open.check.id, "c9");
+  assert.equal((await begin("arrival")).id, "c9");
+});

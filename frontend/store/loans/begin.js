@@ -135,6 +135,22 @@ function sheetAsKnown(object, earlier) {
 }
 
 /**
+ * Whether the check of this examination may be written in here, or signed. With a pass only one's
+ * own: what others made is carried to be read, and the server takes nothing for it from the pass.
+ *
+ * @param {Pick<ExaminationRow, "examiner">} examination
+ */
+export function mayWrite({ examiner }) {
+  const { loan, person } = signedIn();
+  return !loan || !examiner || examiner === person.id;
+}
+
+/** Whether a check that is not signed yet can be gone on with. @param {ExaminationRow | undefined} examination */
+export function canGoOn(examination) {
+  return examination !== undefined && !examination.signed_at && mayWrite(examination);
+}
+
+/**
  * A check of the same object and stage that is not signed yet.
  *
  * @param {string} loan @param {string} object @param {Stage} stage
@@ -145,7 +161,7 @@ async function begunCheck(loan, object, stage) {
     .filter((row) => row.stage === stage && !row.statement)
     .toArray();
   const examinations = await db.examinations.bulkGet(open.map((row) => row.examination));
-  return open.find((_, at) => examinations[at]?.object === object && !examinations[at]?.signed_at);
+  return open.find((_, at) => examinations[at]?.object === object && canGoOn(examinations[at]));
 }
 
 /**

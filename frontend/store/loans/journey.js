@@ -2,7 +2,7 @@
 
 import { db } from "../database.js";
 import { lastSigned } from "../last-signed.js";
-import { localDay, stageDue } from "./begin.js";
+import { canGoOn, localDay, stageDue } from "./begin.js";
 import { knownPoints, openPoints } from "./points.js";
 
 /** @import { ExaminationRow, LoanCheckRow, LoanedObjectRow, LoanRow, ObjectRow, PhotographRow, Stage } from "../types.js" */
@@ -53,7 +53,7 @@ export async function readJourney(id) {
       const chain = links
         .filter(({ examination }) => examination?.object === each.object)
         .sort((a, b) => begun(a).localeCompare(begun(b)));
-      const open = chain.find(({ check }) => !check.statement) ?? null;
+      const open = chain.find(({ check, examination }) => !check.statement && canGoOn(examination)) ?? null;
       const signed = chain.filter(({ check }) => check.statement).map(({ check }) => check.stage);
       const last = await lastSigned(each.object);
       const photographs = last ? await db.photographs.where({ examination: last.id }).sortBy("id") : [];

@@ -128,7 +128,10 @@ def _check(
     saved("point_check", PointCheck, _points(number, stop, check), person)
     statement = statement_of(check)
     record_change("loan_check", check, {"statement": statement}, person)
-    begun = max(state.started_at, museum.now - timedelta(days=stop.days_ago))
+    begun = state.started_at
+    if stop.stage == "outgoing" and not stop.is_own:
+        # A state that was seen before, taken for the one it leaves in.
+        begun = (museum.now - timedelta(days=stop.days_ago)).replace(hour=14, minute=10)
     hands = [
         Signature(
             id=key(f"signature {number}", place),
@@ -246,7 +249,7 @@ def strokes_of(name: str) -> list[list[list[int]]]:
         line = []
         for place in range(6 * len(word)):
             share = place / (6 * len(word))
-            rise = 60 if place < 6 else 26
+            rise = 120 if place < 6 else 60
             line.append(
                 [
                     round(left + width * share + random.normal(0, 3)),

@@ -35,7 +35,7 @@ from survey.loans import arranging
 from survey.loans.arranging import DAYS, Overlaps, days_in_words, living_objects
 from survey.loans.chains import Chain, chains_for, chains_of, standing_of
 from survey.loans.conditions import agreed_on
-from survey.loans.models import Loan, LoanedObject
+from survey.loans.models import Loan, LoanCheck, LoanedObject
 from survey.sync.services import Refused
 
 FOUND_SHOWN = 20
@@ -96,7 +96,10 @@ def about(loan: Loan) -> dict[str, Any]:
         "left": time_left(loan, today),
         "has_ended": today > loan.last_day,
         "standing": standing_in_words(standing_of(loan, chains, today)),
-        "chains": [(chain.loaned, links_of(chain)) for chain in chains],
+        "chains": [
+            (chain.loaned, links_of(chain), chain.is_signed(LoanCheck.Stage.RETURN))
+            for chain in chains
+        ],
         "venues": [venue | {"days": venue_days(venue)} for venue in loan.venues],
         "conditions": agreed_on(loan),
         "passes": held(passes, timezone.now()),

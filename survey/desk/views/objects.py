@@ -26,6 +26,7 @@ from survey.desk.told import links
 from survey.desk.views.queues import standing_in
 from survey.desk.views.session import person_of
 from survey.examination.models import Examination
+from survey.loans.models import Loan
 from survey.loans.queries import light_of
 from survey.reports.dossier import dossier_of
 from survey.sync.services import Refused, record_change
@@ -181,6 +182,9 @@ def about(item: Object) -> dict[str, Any]:
         "light": light,
         "light_this_year": light.balance(today.year),
         "today": today,
+        "loans": Loan.objects.filter(
+            loaned__object=item, loaned__deleted_at=None, deleted_at=None
+        ).distinct(),
     }
 
 
