@@ -170,10 +170,11 @@ function sheetInWords({ sheet_width_mm, sheet_height_mm, sheet_uncertainty_mm },
 }
 
 /** @param {Report["whole"]} whole */
-function checkFacts({ check, examination, visit }) {
-  const signed = examination.signed_at
-    ? `${examination.signed_name}, ${dayAndTime(examination.signed_at)}`
-    : "Not yet signed: this is a draft";
+function checkFacts({ check, examination, visit, signatures }) {
+  const names = listed(signatures.map(({ name }) => name));
+  const signed = !check.statement
+    ? "Not yet signed: this is a draft"
+    : names && `${names}, ${dayAndTime(signatures[0].signed_at)}`;
   const grade = vocabulary.value.grades.find(({ code }) => code === examination.grade)?.name;
   return given([
     ["Stage", named("stage", check.stage)],
