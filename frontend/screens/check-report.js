@@ -4,7 +4,7 @@ import { HandOver, canShare, saveFile } from "../components/hand-over.js";
 import { NotHere } from "../components/not-here.js";
 import { Notice } from "../components/notice.js";
 import { contentOf, photographsOf } from "../components/report/content.js";
-import { readReport } from "../components/report/data.js";
+import { detailsOf, readReport } from "../components/report/data.js";
 import { takePictures } from "../components/report/pictures.js";
 import { ReportDocument } from "../components/report/report.js";
 import { canNumberPages, makeFile, pageRules, STYLES } from "../components/report/save.js";
@@ -122,21 +122,26 @@ function Ways({ content, pictures, check, sha256, started_at, done, of }) {
 
 /** Prepares the pictures one after another; those that are there stay when the records change. */
 function usePictures(/** @type {Report} */ report) {
-  const wanted = photographsOf(report);
-  const key = wanted.map(({ id, sha256 }) => id + sha256).join();
+  const photographs = photographsOf(report);
+  const details = detailsOf(report);
+  const of = photographs.length + details.length;
+  // What a detail shows follows from where its point lies.
+  const places = [report.now, ...report.earlier].map(({ seen }) => seen);
+  const key = JSON.stringify([photographs.map(({ id, homography }) => [id, homography]), details.map((each) => each.key), places]);
   const [taken, setTaken] = useState({ key: "", done: 0, pictures: /** @type {Map<string, Picture>} */ (new Map()) });
   useEffect(() => {
     const stop = new AbortController();
     setTaken(({ pictures }) => ({ key, done: 0, pictures }));
     takePictures(
-      wanted,
+      photographs,
+      details,
       // The last one counts when all are handed over.
-      (done) => stop.signal.aborted || setTaken(({ pictures }) => ({ key, done: Math.min(done, wanted.length - 1), pictures })),
+      (done) => stop.signal.aborted || setTaken(({ pictures }) => ({ key, done: Math.min(done, of - 1), pictures })),
       stop.signal,
-    ).then((pictures) => stop.signal.aborted || setTaken({ key, done: wanted.length, pictures }));
+    ).then((pictures) => stop.signal.aborted || setTaken({ key, done: of, pictures }));
     return () => stop.abort();
   }, [key]);
-  return { pictures: taken.pictures, done: taken.key === key ? taken.done : 0, of: wanted.length };
+  return { pictures: taken.pictures, done: taken.key === key ? taken.done : 0, of };
 }
 
 /** Addresses of pictures for this screen, given back to the browser when they are no longer shown. */

@@ -43,7 +43,7 @@ export function SignCheck({ id }) {
 
 /** @param {{whole: WholeCheck}} props */
 function Whole({ whole }) {
-  const { check, object, loan, examination, refused, lacks } = whole;
+  const { check, object, loan, examination, refused, lacks, differs } = whole;
   const isSigned = check.statement !== "";
   const wasOpen = useRef(!isSigned);
   const about = [checkName(check), check.venue, day(examination.started_at)].filter(Boolean).join(", ");
@@ -56,8 +56,21 @@ function Whole({ whole }) {
     </div>
     ${refused.length > 0 &&
     html`<${Notice} kind="problem">
-      <p>The server did not take what was signed, so it does not count as signed. ${refused.join(" ")}</p>
+      <p>
+        ${isSigned
+          ? "The server did not take a signature from this device."
+          : "The server did not take what was signed, so it does not count as signed."}
+        ${` ${refused.join(" ")}`}
+      </p>
       <p>Nothing is lost. See to it, then sign again.</p>
+    <//>`}
+    ${differs &&
+    html`<${Notice} kind="problem">
+      <p>
+        The records on this device say something else by now than what was signed. What was signed
+        stands, and is kept word for word. Look on the <a href="#/sync">Sync screen</a> for what the
+        server did not take.
+      </p>
     <//>`}
     <section class="section stack">
       <h2>${isSigned ? "What was signed" : "What is signed"}</h2>

@@ -12,22 +12,24 @@ import { agreed } from "../loan/conditions.js";
 import { answerName, resultOf } from "../loan/words.js";
 import { fieldName, valueInWords } from "../questions/values.js";
 import { day, dayAndTime, duration, listed, lowerFirst, named, sheetSize, upperFirst } from "../wording.js";
-import { labelsOf, scaleOf, shapesOn } from "./shapes.js";
+import { detailsOf } from "./data.js";
+import { labelsOf, scaleAt, scaleOf, shapesIn, shapesOn } from "./shapes.js";
 
 /** @import { AmendmentRow, ExaminationRow, LoanRow, ObservationRow, PhotographRow } from "../../store/types.js" */
-/** @import { Report, State } from "./data.js" */
+/** @import { Detail, Report, State } from "./data.js" */
 /** @import { Picture } from "./pictures.js" */
 /** @import { Label, Shape } from "./shapes.js" */
 
 /** @typedef {[name: string, words: string][]} Facts */
 
 /**
- * One photograph. `trouble` is a sentence when it cannot be shown; `lacks` what the caption adds
- * when its place or size is not known.
+ * One photograph, or a part of one. `picture` is the key of what is shown; `heading` begins the
+ * caption; `trouble` is a sentence when it cannot be shown.
  * @typedef {{
  *   number: number,
  *   photograph: PhotographRow,
- *   name: string,
+ *   picture: string,
+ *   heading: string,
  *   side: string,
  *   caption: string,
  *   alt: string,
@@ -78,6 +80,7 @@ export function contentOf({ whole, now, earlier }, { pictures, isReady, maker, a
   const drawnBefore = (/** @type {ObservationRow} */ row) => before[earlier.findIndex((state) => state.examination.id === row.examination)]?.figures ?? [];
   const stateOf = (/** @type {ObservationRow} */ row) => earlier.find((state) => state.examination.id === row.examination);
   const isSigned = check.statement !== "";
+  const details = detailsOf({ whole, now, earlier });
   const all = [...figures, ...before.flatMap((state) => state.figures)];
   return {
     number: object?.accession_number ?? "Not carried",
@@ -105,6 +108,9 @@ export function contentOf({ whole, now, earlier }, { pictures, isReady, maker, a
         told: state ? toldOf(state.examination) : "an earlier state that is not on this device",
         before: line(point.known, place + 1, drawnBefore(point.known)),
         now: point.now ? line(point.now, place + 1, figures) : null,
+        details: details
+          .filter(({ number }) => number === place + 1)
+          .flatMap((detail) => detailOf(detail, pictures, all) ?? []),
       };
     }),
     findings: found.map((row, place) => line(row, points.length + place + 1, figures)),
@@ -170,10 +176,11 @@ function sheetInWords({ sheet_width_mm, sheet_height_mm, sheet_uncertainty_mm },
 }
 
 /** @param {Report["whole"]} whole */
-function checkFacts({ check, examination, visit }) {
-  const signed = examination.signed_at
-    ? `${examination.signed_name}, ${dayAndTime(examination.signed_at)}`
-    : "Not yet signed: this is a draft";
+function checkFacts({ check, examination, visit, signatures }) {
+  const names = listed(signatures.map(({ name }) => name));
+  const signed = !check.statement
+    ? "Not yet signed: this is a draft"
+    : names && `${names}, ${dayAndTime(signatures[0].signed_at)}`;
   const grade = vocabulary.value.grades.find(({ code }) => code === examination.grade)?.name;
   return given([
     ["Stage", named("stage", check.stage)],
@@ -246,9 +253,10 @@ function figuresOf(state, pictures, isReady, first) {
     return {
       number: first + at,
       photograph,
-      name,
+      picture: photograph.id,
+      heading: String(first + at),
       side: photograph.side,
-      caption: captionOf(photograph, picture),
+      caption: `${name}. ${captionOf(photograph, picture)}`,
       alt:
         `${name}. ${outlined.length ? `Marked on it: ${outlined.join(", ")}.` : "Nothing is marked on it."}` +
         (scale ? ` With a scale of ${scale.mm} mm.` : ""),
@@ -259,6 +267,38 @@ function figuresOf(state, pictures, isReady, first) {
       scale,
     };
   });
+}
+
+/**
+ * @param {Detail} detail @param {Map<string, Picture>} pictures
+ * @param {Figure[]} figures  all whole photographs of the report
+ * @returns {Figure | null}
+ */
+function detailOf({ key, number, when, state, photograph }, pictures, figures) {
+  const picture = pictures.get(key);
+  const of = figures.find((figure) => figure.photograph.id === photograph.id);
+  if (!picture || !of) return null;
+  const { box, ...size } = picture;
+  const shapes = box
+    ? shapesIn(shapesOn(photograph, of.size, state).filter((shape) => shape.number === number), box)
+    : [];
+  const middle = box && /** @type {[number, number]} */ ([box.x + box.width / 2, box.y + box.height / 2]);
+  const scale = middle && photograph.homography ? scaleAt(photograph.homography, middle, box.width) : null;
+  const words = `${box ? "Part of photograph" : "Photograph"} ${of.number}`;
+  return {
+    number,
+    photograph,
+    picture: key,
+    heading: `${when}.`,
+    side: photograph.side,
+    caption: `${words}: ${lowerFirst(photographName(photograph))}.`,
+    alt: `${words}: ${when === "Now" ? "point" : "point, earlier,"} ${number}.${scale ? ` With a scale of ${scale.mm} mm.` : ""}`,
+    trouble: "",
+    size,
+    shapes,
+    labels: labelsOf(shapes, size),
+    scale,
+  };
 }
 
 const NOT_HERE = "This photograph is not on the device that made the report, so it is not shown. The lender has it.";

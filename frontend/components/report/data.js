@@ -3,10 +3,16 @@
 import { db } from "../../store/database.js";
 import { sheetData } from "../examine/on-sheet/data.js";
 import { readWhole } from "../loan/whole-check.js";
+import { shownBest } from "./shapes.js";
 
 /** @import { Point as Place } from "../../imaging/geometry.js" */
 /** @import { ExaminationRow, MeasurementRow, ObservationRow, PhotographRow, Side } from "../../store/types.js" */
 /** @import { WholeCheck } from "../loan/whole-check.js" */
+
+/**
+ * A part of a photograph that shows a known point, then or now.
+ * @typedef {{key: string, number: number, when: "Earlier" | "Now", state: State, photograph: PhotographRow}} Detail
+ */
 
 /**
  * An observation with its number in the report: a known point keeps its own at every state, what
@@ -86,4 +92,25 @@ function stateOf(examination, photographs, observations, measurements, numbers) 
     seen: seen.sort((a, b) => a.number - b.number),
     sheet: data.sheet,
   };
+}
+
+/**
+ * The details that are worth showing: of each point as it was, and as it is where it was seen.
+ *
+ * @param {Report} report
+ * @returns {Detail[]}
+ */
+export function detailsOf({ whole, now, earlier }) {
+  return whole.points.flatMap(({ known, answer, now: seen }, at) => {
+    const number = at + 1;
+    const state = earlier.find(({ examination }) => examination.id === known.examination);
+    const light = known.lights[0] ?? "normal";
+    const before = state && shownBest(state, number, { light });
+    const after = seen && shownBest(now, number, { wanted: answer?.photograph, light: before?.light ?? light });
+    /** @type {Detail[]} */
+    const found = [];
+    if (state && before) found.push({ key: `${number} earlier`, number, when: "Earlier", state, photograph: before });
+    if (after) found.push({ key: `${number} now`, number, when: "Now", state: now, photograph: after });
+    return found;
+  });
 }

@@ -11,7 +11,7 @@ import { dayAndTime, lowerFirst, named } from "../wording.js";
 /**
  * @param {object} props
  * @param {Content} props.content
- * @param {(photograph: string) => string} props.addressOf  of a picture, by the photograph's key
+ * @param {(picture: string) => string} props.addressOf  of a picture, by its key
  * @param {string} props.sha256  of what was signed; "" for a draft
  */
 export function ReportDocument({ content, addressOf, sha256 }) {
@@ -39,7 +39,7 @@ export function ReportDocument({ content, addressOf, sha256 }) {
           : html`<p>None are recorded with this loan.</p>`}</section>
     </div>
     <${Photographs} content=${content} addressOf=${addressOf} />
-    <${Points} content=${content} />
+    <${Points} content=${content} addressOf=${addressOf} />
     <section><h2>${points.length ? "New findings" : "Observations"}</h2>
       ${content.findings.map((line) => html`<${Observation} key=${line.number} line=${line} />`)}
       ${content.findings.length === 0 &&
@@ -95,7 +95,7 @@ function Cautions({ content: { hazards } }) {
     )}</section>`;
 }
 
-/** @param {{content: Content, addressOf: (photograph: string) => string}} props */
+/** @param {{content: Content, addressOf: (picture: string) => string}} props */
 function Photographs({ content, addressOf }) {
   return html`<section><h2>Photographs</h2>
     ${content.sides.length === 0
@@ -114,7 +114,7 @@ function Photographs({ content, addressOf }) {
     )}</section>`;
 }
 
-/** @param {{content: Content, addressOf: (photograph: string) => string}} props */
+/** @param {{content: Content, addressOf: (picture: string) => string}} props */
 function Earlier({ content: { before }, addressOf }) {
   if (before.length === 0) return null;
   return html`<section><h2>Photographs of the earlier state</h2>
@@ -125,9 +125,9 @@ function Earlier({ content: { before }, addressOf }) {
     )}</section>`;
 }
 
-/** @param {{figure: Figure, addressOf: (photograph: string) => string, isWide?: boolean}} props */
+/** @param {{figure: Figure, addressOf: (picture: string) => string, isWide?: boolean}} props */
 function Shown({ figure, addressOf, isWide = false }) {
-  const { number, photograph, name, caption, alt, trouble, size, shapes, labels, scale } = figure;
+  const { picture, heading, caption, alt, trouble, size, shapes, labels, scale } = figure;
   const { width_px, height_px } = size;
   // As large as fits the room of a figure on the page, by the longer way.
   const [room, tall] = isWide ? [164, 104] : [75, 58];
@@ -138,7 +138,7 @@ function Shown({ figure, addressOf, isWide = false }) {
       : html`<div class="ground">
           <div class="plate" style=${`width: min(100%, ${width.toFixed(1)}mm)`}>
             <div class="picture">
-              <img src=${addressOf(photograph.id)} alt=${alt} width=${width_px} height=${height_px} />
+              <img src=${addressOf(picture)} alt=${alt} width=${width_px} height=${height_px} />
               <svg viewBox=${`0 0 ${width_px} ${height_px}`} preserveAspectRatio="none" aria-hidden="true">
                 ${["halo", "core"].map((part) =>
                   shapes
@@ -171,7 +171,7 @@ function Shown({ figure, addressOf, isWide = false }) {
             ${scale && html`<p class="scale"><span class="scale-bar" style=${`width: ${(100 * scale.share).toFixed(2)}%`}></span> ${scale.mm} mm</p>`}
           </div>
         </div>`}
-    <figcaption><b>${number}</b> ${name}. ${caption}</figcaption>
+    <figcaption><b>${heading}</b> ${caption}</figcaption>
   </figure>`;
 }
 
@@ -180,8 +180,8 @@ function placed(x, y) {
   return `left: ${(100 * x).toFixed(2)}%; top: ${(100 * y).toFixed(2)}%`;
 }
 
-/** @param {{content: Content}} props */
-function Points({ content }) {
+/** @param {{content: Content, addressOf: (picture: string) => string}} props */
+function Points({ content, addressOf }) {
   const { points, earlierTold, checkedOn } = content;
   return html`<section><h2>Point by point</h2>
     <p class="small">${earlierTold}${points.length > 0 && " Each point keeps its number on all photographs."}</p>
@@ -193,6 +193,10 @@ function Points({ content }) {
         ${point.now
           ? html`<${StateLine} line=${point.now} heading="Now" when=${checkedOn} />`
           : html`<p><b>Now:</b> ${point.answer === "Same" ? "as before" : "not described at this check"}.</p>`}
+        ${point.details.length > 0 &&
+        html`<div class="pairs">
+          ${point.details.map((figure) => html`<${Shown} key=${figure.picture} figure=${figure} addressOf=${addressOf} />`)}
+        </div>`}
       </section>`,
     )}</section>`;
 }

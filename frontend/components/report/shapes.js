@@ -2,7 +2,7 @@
 
 import { apply, inverse, mirrored, mmPerPixel } from "../../imaging/geometry.js";
 import { isOnSheet } from "../examine/words.js";
-import { barLength } from "../sheet-view/view.js";
+import { barLength, boundsOf } from "../sheet-view/view.js";
 
 /** @import { Matrix, Point } from "../../imaging/geometry.js" */
 /** @import { PhotographRow } from "../../store/types.js" */
@@ -90,7 +90,74 @@ export function scaleOf(photograph, { width_px, height_px }, sheet) {
       ? apply(inverse(homography), [sheet.width_mm / 2, sheet.height_mm / 2])
       : [width_px / 2, height_px / 2]
   );
+  return scaleAt(homography, middle, width_px);
+}
+
+/**
+ * @param {Matrix} homography @param {Point} middle  the pixel at which it holds
+ * @param {number} width_px  of what it stands below
+ */
+export function scaleAt(homography, middle, width_px) {
   const pxPerMm = 1 / mmPerPixel(homography, middle);
   const mm = barLength(pxPerMm, SCALE_SHARE * width_px);
   return { mm, share: (mm * pxPerMm) / width_px };
+}
+
+/** The shape of a detail on the page. */
+const DETAIL_ASPECT = 75 / 42;
+/** How much of a detail its observation takes at most, and of the photograph a detail shows at least:
+ * a ring says nothing of how large a thing is. */
+const FILLED = 0.6;
+const LEAST_SHARE = 0.24;
+
+/** @typedef {{x: number, y: number, width: number, height: number}} Box  in pixels of the upright picture */
+
+/**
+ * The part of a photograph that shows a place with something round it.
+ *
+ * @param {Point[]} points @param {Size} size @returns {Box}
+ */
+export function boxAround(points, { width_px, height_px }) {
+  const { left, right, top, bottom } = boundsOf(points);
+  const least = LEAST_SHARE * Math.max(width_px, height_px);
+  const wide = Math.max((right - left) / FILLED, ((bottom - top) / FILLED) * DETAIL_ASPECT, least);
+  const width = Math.min(width_px, wide);
+  const height = Math.min(height_px, wide / DETAIL_ASPECT);
+  const start = (/** @type {number} */ middle, /** @type {number} */ length, /** @type {number} */ all) =>
+    Math.round(Math.min(all - length, Math.max(0, middle - length / 2)));
+  return {
+    x: start((left + right) / 2, width, width_px),
+    y: start((top + bottom) / 2, height, height_px),
+    width: Math.round(width),
+    height: Math.round(height),
+  };
+}
+
+/** Shapes as they lie in a part of the photograph. @param {Shape[]} shapes @param {Box} box @returns {Shape[]} */
+export function shapesIn(shapes, { x, y }) {
+  return shapes.map((shape) => ({
+    ...shape,
+    points: shape.points.map(([px, py]) => /** @type {Point} */ ([px - x, py - y])),
+  }));
+}
+
+/**
+ * Which photograph of a state shows a numbered observation best, for a detail of it.
+ *
+ * @param {State} state @param {number} number
+ * @param {{wanted?: string | null, light: string}} choice  key of the photograph that was taken of
+ *   it, drawn on or not; the light to prefer, so that two states are seen alike
+ * @returns {PhotographRow | null}
+ */
+export function shownBest(state, number, { wanted, light }) {
+  const named = state.photographs.find(({ id }) => id === wanted);
+  if (named) return named;
+  const size = { width_px: 1, height_px: 1 };
+  const drawn = state.photographs.flatMap((row) => {
+    const shape = shapesOn(row, size, state).find((each) => each.number === number);
+    return shape ? [{ row, isBehind: shape.isBehind }] : [];
+  });
+  const order = (/** @type {typeof drawn[number]} */ { row, isBehind }) => Number(row.light !== light) + 2 * Number(isBehind);
+  drawn.sort((a, b) => order(a) - order(b));
+  return drawn[0]?.row ?? null;
 }

@@ -22,6 +22,7 @@ export function Signed({ whole, isNew }) {
   }, [isNew]);
   return html`<section class="section stack">
     <h2 ref=${heading} tabindex="-1">Signed</h2>
+    ${whole.signatures.length === 0 && html`<p>No signature stands below it on this device.</p>`}
     <ul class="signatures">
       ${whole.signatures.map((row) => html`<${Given} key=${row.id} signature=${row} />`)}
     </ul>
