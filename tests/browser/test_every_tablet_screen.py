@@ -169,6 +169,7 @@ def screens(work: dict[str, Any]) -> dict[str, str]:
         "#/unsent": "Unsent work",
         "#/cleared": "Cleared by the browser",
         "#/settings": "Settings",
+        "#/loans": "Loans",
     }
 
 
