@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from survey.desk.worker import seems_away
 from survey.reports import pdf
-from survey.reports.kinds import KINDS
+from survey.reports.kinds import KINDS, OF_STAGE
 from survey.reports.models import Report
 from survey.reports.queries import reports_of
 
@@ -16,6 +16,7 @@ from survey.reports.queries import reports_of
 PAGES: dict[str, str] = {
     Report.Kind.EXAMINATION: "desk:examination",
     Report.Kind.LOAN_CHECK: "desk:loan-check",
+    **dict.fromkeys(OF_STAGE.values(), "desk:loan"),
     Report.Kind.PROPOSAL: "desk:treatment",
 }
 

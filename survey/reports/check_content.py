@@ -82,9 +82,11 @@ class Earlier:
 class CheckContent:
     """All of the report of one check.
 
-    result   sentences: how many points were found how, and what lies outside what was agreed
-    agreed   what the loan says of conditions
-    altered  sentences where the record no longer says what was signed; there should be none
+    result     sentences: how many points were found how, and what lies outside what was agreed
+    travels    how the object travels, by the loan's list
+    agreed     what the loan says of conditions
+    altered    sentences where the record no longer says what was signed; there should be none
+    file_name  of what was signed, as the document carries it
     """
 
     number: str
@@ -98,6 +100,7 @@ class CheckContent:
     object: Facts
     check: Facts
     loan: Facts
+    travels: Facts
     agreed: Facts
     made: Facts
     cautions: list[Caution]
@@ -118,6 +121,7 @@ class CheckContent:
     later: Sequence[Amended]
     lacks: str
     tells: str
+    file_name: str = ATTACHED
 
     @property
     def has_behind(self) -> bool:
@@ -128,13 +132,9 @@ class CheckContent:
         return any(figure.scale for figure in self.figures)
 
     @property
-    def file_name(self) -> str:
-        return ATTACHED
-
-    @property
     def command(self) -> str:
         """What anybody with Python can type to work the fingerprint out again."""
-        return COMMAND
+        return COMMAND.replace(ATTACHED, self.file_name)
 
     @property
     def drawn(self) -> list[Figure]:
@@ -205,7 +205,8 @@ def check_content_of(
         ),
         object=object_facts(full),
         check=_check_facts(check, full),
-        loan=loan_facts(check.loan, loaned),
+        loan=loan_facts(check.loan),
+        travels=_travel_facts(loaned),
         agreed=agreed_on(check.loan),
         made=made_facts(maker, tells, made_with, lacks_of(shown)),
         cautions=cautions_of(alarms),
@@ -237,8 +238,8 @@ def known_in_order(check: LoanCheck) -> list[Observation]:
     return sorted(known_points(check), key=lambda one: (one.term.order, one.term.name, str(one.pk)))
 
 
-def loan_facts(loan: Loan, loaned: LoanedObject | None) -> Facts:
-    """What a loan is, and how this object travels on it."""
+def loan_facts(loan: Loan) -> Facts:
+    """What a loan is."""
     return given(
         [
             ("Loan", f"{loan.reference}, {loan.title}"),
@@ -248,11 +249,21 @@ def loan_facts(loan: Loan, loaned: LoanedObject | None) -> Facts:
             *((f"Venue {n}" if len(loan.venues) > 1 else "Venue", _venue(one))
               for n, one in enumerate(loan.venues, start=1)),
             ("Couriers", ", ".join(loan.couriers)),
-            ("Listed crate", loaned.crate if loaned else ""),
-            ("Frame", loaned.frame if loaned else ""),
-            ("Glazing", loaned.glazing if loaned else ""),
         ]
     )  # fmt: skip
+
+
+def _travel_facts(loaned: LoanedObject | None) -> Facts:
+    """How an object travels, by the loan's list."""
+    if loaned is None:
+        return []
+    return given(
+        [
+            ("Listed crate", loaned.crate),
+            ("Frame", loaned.frame),
+            ("Glazing", loaned.glazing),
+        ]
+    )
 
 
 def _venue(venue: Mapping[str, str]) -> str:
@@ -415,13 +426,13 @@ def result_of(
         found = ", ".join(
             f"{counted[name]} {name.lower()}" for name in sorted(counted, key=order.index)
         )
-        said.append(f"Of {_many(len(answers), 'point')} known before: {found}.")
+        said.append(f"Of {many(len(answers), 'point')} known before: {found}.")
     elif is_taken_over(check):
         said.append(f"It left in the state of {_day_of(check)}.")
     else:
         said.append("No earlier signed state was known: this check is the first.")
     if findings:
-        said.append(f"{_many(findings, 'new finding' if answers else 'observation')}.")
+        said.append(f"{many(findings, 'new finding' if answers else 'observation')}.")
     elif answers:
         said.append("Nothing new was noted.")
     elif nothing_seen:
@@ -443,7 +454,7 @@ def _day_of(check: LoanCheck) -> str:
     return day_in_words(check.examination.started_at)
 
 
-def _many(number: int, name: str) -> str:
+def many(number: int, name: str) -> str:
     return f"{number} {name}{'' if number == 1 else 's'}"
 
 

@@ -17,6 +17,10 @@ class Report(models.Model):
     class Kind(models.TextChoices):
         EXAMINATION = "examination", "Examination report"
         LOAN_CHECK = "loan-check", "Loan check"
+        LOAN_OUTGOING = "loan-outgoing", "All outgoing checks"
+        LOAN_ARRIVAL = "loan-arrival", "All arrival checks"
+        LOAN_INTERIM = "loan-interim", "All interim checks"
+        LOAN_RETURN = "loan-return", "All return checks"
         PROPOSAL = "treatment-proposal", "Treatment proposal"
         TREATMENT = "treatment-record", "Treatment record"
 

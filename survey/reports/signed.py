@@ -59,13 +59,13 @@ def signatures_of(check: LoanCheck) -> list[Signed]:
     ]
 
 
-def signed_file(check: LoanCheck) -> Attached:
-    """``signed.json``: what was signed, word for word, and the signatures below it.
+def signed_file(check: LoanCheck, name: str = ATTACHED) -> Attached:
+    """``signed.json``, or by another name: what was signed, word for word, and the signatures.
 
     ASCII only, so that it reads the same whatever a program takes its encoding for.
     """
     return Attached(
-        ATTACHED,
+        name,
         "What was signed, word for word, and the signatures",
         as_json(signed_of(check)).encode("ascii"),
     )

@@ -20,7 +20,7 @@ def revision_of(examination: Examination) -> int:
     )
     models: list[Any] = [Amendment, *(one.Meta.model for one in PARTS.values())]
     return max(
-        *whole.get(), *_last(model.objects.filter(examination=examination) for model in models)
+        *whole.get(), *last_of(model.objects.filter(examination=examination) for model in models)
     )
 
 
@@ -32,7 +32,7 @@ def check_revision_of(check: LoanCheck) -> int:
     states = Examination.objects.filter(pk__in={check.examination_id, *earlier})
     return max(
         check.loan.revision,
-        *_last(
+        *last_of(
             [
                 LoanCheck.objects.filter(pk=check.pk),
                 LoanedObject.objects.filter(loan=check.loan_id, object=item),
@@ -44,7 +44,7 @@ def check_revision_of(check: LoanCheck) -> int:
     )
 
 
-def _last(several: "Iterable[QuerySet[Any]]") -> Iterable[int]:
+def last_of(several: "Iterable[QuerySet[Any]]") -> Iterable[int]:
     """Of each of these, the number of the last change."""
     return (rows.aggregate(last=Max("revision"))["last"] or 0 for rows in several)
 

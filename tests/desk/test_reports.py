@@ -14,7 +14,7 @@ from survey.examination.models import Examination
 from survey.reports import pdf
 from survey.reports.models import Report
 from tests.desk.conftest import text_of
-from tests.factories import AmendmentFactory, PersonFactory, examined
+from tests.factories import AmendmentFactory, LoanCheckFactory, PersonFactory, examined
 
 pytestmark = pytest.mark.django_db
 
@@ -140,3 +140,20 @@ def test_many_reports_take_no_more_queries(
         report(examination)
     with django_assert_max_num_queries(len(first)):
         page_of(desk, examination)
+
+
+def test_a_loan_offers_a_report_of_each_stage_that_has_checks(desk: Client) -> None:
+    check = LoanCheckFactory()
+    page = reverse("desk:loan", args=[check.loan.pk])
+    told = text_of(desk.get(page))
+    assert "All arrival checks (PDF)" in told and "All return checks" not in told
+    ask_for = reverse("desk:report", args=[Report.Kind.LOAN_ARRIVAL, check.loan.pk])
+    assert desk.post(ask_for, {"next": page}).url == page
+    told = text_of(desk.get(page))
+    assert "Arrival checks of 1 of 1 object, 0 signed." in told
+
+
+def test_a_kind_that_is_none_and_a_record_that_is_not_there_are_not_found(desk: Client) -> None:
+    key = examined().pk
+    assert desk.post(reverse("desk:report", args=["poem", key])).status_code == 404
+    assert desk.post(reverse("desk:report", args=["loan-check", key])).status_code == 404

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from survey.access.models import LoanPass
 from survey.catalogue.queries import search_objects
+from survey.desk import made_reports
 from survey.desk.loan_forms import (
     AddObjectsForm,
     LoanedObjectForm,
@@ -36,6 +37,7 @@ from survey.loans.arranging import DAYS, Overlaps, days_in_words, living_objects
 from survey.loans.chains import Chain, chains_for, chains_of, standing_of
 from survey.loans.conditions import agreed_on
 from survey.loans.models import Loan, LoanCheck, LoanedObject
+from survey.reports.kinds import OF_STAGE
 from survey.sync.services import Refused
 
 FOUND_SHOWN = 20
@@ -90,6 +92,11 @@ def about(loan: Loan) -> dict[str, Any]:
     today = timezone.localdate()
     chains = chains_of(loan)
     passes = LoanPass.objects.filter(loan=loan.pk).select_related("person", "device", "made_by")
+    reports = [
+        made_reports.listed(kind, loan)
+        for stage, kind in OF_STAGE.items()
+        if any(chain.at(stage) for chain in chains)
+    ]
     return {
         "loan": loan,
         "days": days_of(loan),
@@ -103,6 +110,8 @@ def about(loan: Loan) -> dict[str, Any]:
         "venues": [venue | {"days": venue_days(venue)} for venue in loan.venues],
         "conditions": agreed_on(loan),
         "passes": held(passes, timezone.now()),
+        "reports": reports,
+        "is_open_report": any(one.open for one in reports),
         "pass_form": PassForm(),
     }
 
