@@ -13,7 +13,7 @@ from functools import cached_property
 
 from ortools.sat.python import cp_model
 
-from survey.triage.plan.by_hand import drafted, settle, with_all_before
+from survey.triage.plan.by_hand import drafted, improve, settle, with_all_before
 from survey.triage.plan.draft import Draft
 from survey.triage.plan.fit import fitted
 from survey.triage.plan.measure import Measure, Orders, Schedule, measure, timed
@@ -231,7 +231,7 @@ class _Solver:
         least  what it cannot be less than, known beforehand
         """
         self.least = least
-        if getattr(self.best, part) > least:
+        if getattr(self.best, part) > least and self._has_time():
             model = self._model()
             for earlier in Measure._fields[: Measure._fields.index(part)]:
                 model.keep(getattr(model, earlier), getattr(self.best, earlier))
@@ -251,7 +251,7 @@ class _Solver:
         keys = with_all_before(
             self.problem, (job for job in self.problem.placeable if job.is_hazard)
         )
-        if not keys or len(keys) == len(self.problem.placeable):
+        if not self._has_time() or not keys or len(keys) == len(self.problem.placeable):
             return 0
         model = Model(self.problem, (job for job in self.problem.placeable if job.key in keys))
         answer = model.search(model.hazards, self._effort(WORK["hazards"]))
@@ -262,13 +262,16 @@ class _Solver:
         if self.is_small:
             self._lessen("switches", 0)
             return
+        draft = Draft(self.problem, self.orders)
+        improve(draft)
+        self._offer(draft.lines)
         for worker in self.problem.workers:
             self._fewer_of(worker.key)
 
     def _fewer_of(self, key: str) -> None:
         """Fewer switches of one person, who keeps their work; nobody else's changes."""
         line = self.orders.get(key, ())
-        if len(line) < 3:
+        if len(line) < 3 or not self._has_time():
             return
         placed = self._placed()
         model = Model(self.problem, [self.problem.by_key[name] for name in line], placed)
@@ -285,6 +288,12 @@ class _Solver:
         jobs, people = self.problem.placeable, self.problem.workers
         pairs = (sum(job.skill in worker.skills for job in jobs) ** 2 for worker in people)
         return sum(pairs) <= MOST_PAIRS
+
+    def _has_time(self) -> bool:
+        if time.monotonic() < self.ends:
+            return True
+        self.was_cut = True
+        return False
 
     def _effort(self, work: float) -> Effort:
         return Effort(work * self.share, max(0.05, self.ends - time.monotonic()))

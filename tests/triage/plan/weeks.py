@@ -75,8 +75,8 @@ def large(
     load: float = 1.0,
     dated: float = 0.4,
 ) -> Problem:
-    """A department: people with some skills each and an absence, work that takes about all their
-    hours times ``load``, a share of it ``dated``, some of it hazards, some waiting for other work."""
+    """A department: people with some skills each and an absence; work that takes about all their
+    hours times ``load``, the share ``dated`` of it with a date, some hazards, some that waits."""
     draw = random.Random(seed)
     skills = tuple(f"{studio}: {kind}" for studio in ("paper", "photographs") for kind in KINDS)
     shown = weeks * 7
