@@ -44,7 +44,7 @@ def told(name: str, took: float, limit: float, week: Problem, solved: Solved) ->
     gap = (solved.measure.late - solved.bound) / solved.measure.late if solved.measure.late else 0
     cut = ", cut by the clock" if solved.was_cut else ""
     return (
-        f"  {name:<8} {took:5.1f} s of {limit:.0f} s, {time.process_time():.1f} s of processor so far"
+        f"  {name:<8} {took:5.1f} s of {limit:.0f} s, {time.process_time():.1f} s of processor"
         f"{cut}: {late} late, no plan has fewer than {solved.fewest_late}; importance late "
         f"{solved.measure.late}, at least {solved.bound}, gap {gap:.0%}; hazards "
         f"{solved.measure.hazards}, switches {solved.measure.switches}; proven: "
