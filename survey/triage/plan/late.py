@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from survey.triage.plan.by_hand import drafted, insert, move, settle
 from survey.triage.plan.draft import Draft
 from survey.triage.plan.measure import Orders, measure, timed
-from survey.triage.plan.problem import Job, PinsCollide, Problem, Worker, last_or_never
+from survey.triage.plan.problem import Job, PinsCollide, Problem, Worker, last_or_never, may_do
 
 # Tells the least that can be late under a problem, and who then does what.
 Least = Callable[[Problem], tuple[int, dict[str, str]]]
@@ -92,12 +92,12 @@ class _Ways:
             hours = [
                 way
                 for worker in problem.workers
-                if job.skill in worker.skills
+                if may_do(worker, job)
                 for way in self._least("hours", job.quarters, worker)
             ]
             yield from sorted(hours, key=lambda way: (way.amount, way.worker))[:1]
             for worker in problem.workers:
-                if job.skill not in worker.skills and worker.in_all:
+                if not job.whose and worker.in_all and not may_do(worker, job):
                     way = Way("person", 0, worker.key)
                     if self._is_way(self._with(way)):
                         yield way

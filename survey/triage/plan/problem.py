@@ -73,6 +73,7 @@ class Job:
     setting_days  days that must lie between the day it is done and the day it is due
     after         keys of the work that must be done before
     pin           where a person put it
+    whose         who took it on: nobody else does it, whatever anybody's skills; "" is anybody's
     project       what it is for, as an exhibition: going from one to another is a switch; "" none
     """
 
@@ -88,6 +89,7 @@ class Job:
     setting_days: int = 0
     after: tuple[str, ...] = ()
     pin: Pin | None = None
+    whose: str = ""
     project: str = ""
 
     @cached_property
@@ -152,13 +154,7 @@ class Problem:
     @cached_property
     def unplaceable(self) -> dict[str, str]:
         """Work that nobody here can do, each with a sentence; the plan is made without it."""
-        able = {skill for worker in self.workers if worker.in_all for skill in worker.skills}
-        found = {
-            job.key: f"{job.name} cannot be placed: nobody who has hours in these weeks can do "
-            f"{self.named(job.skill)}. Give somebody this skill, or take it off the plan."
-            for job in self.jobs
-            if job.skill not in able
-        }
+        found = {job.key: self._why_nobody(job) for job in self.jobs if not able(self, job)}
         grew = True
         while grew:
             grew = False
@@ -171,6 +167,17 @@ class Problem:
                     )
                     grew = True
         return found
+
+    def _why_nobody(self, job: Job) -> str:
+        if job.whose:
+            return (
+                f"{job.name} cannot be placed: whoever took it on has no hours in these weeks. "
+                "Hand it to somebody else, or give them hours."
+            )
+        return (
+            f"{job.name} cannot be placed: nobody who has hours in these weeks can do "
+            f"{self.named(job.skill)}. Give somebody this skill, or take it off the plan."
+        )
 
     @cached_property
     def placeable(self) -> tuple[Job, ...]:
@@ -207,13 +214,18 @@ class Problem:
         return {job.key: job.weight + (above if job.is_hazard else 0) for job in dated}
 
 
+def may_do(worker: Worker, job: Job) -> bool:
+    """Whether the work is theirs, or nobody's and they can do it."""
+    return job.whose == worker.key if job.whose else job.skill in worker.skills
+
+
 def last_or_never(job: Job) -> int:
     return NEVER if job.last_day is None else job.last_day
 
 
 def able(problem: Problem, job: Job) -> list[Worker]:
     """Who could do it, those who can do least else first; of pinned work, its person."""
-    found = [worker for worker in problem.workers if job.skill in worker.skills and worker.in_all]
+    found = [worker for worker in problem.workers if worker.in_all and may_do(worker, job)]
     if job.pin is not None:
         found = [worker for worker in found if worker.key == job.pin.worker]
     return sorted(found, key=lambda worker: (len(worker.skills), worker.key))
@@ -360,7 +372,9 @@ def _pin_troubles(job: Job, problem: Problem) -> list[Trouble]:
         return [Trouble(f"{job.name} is pinned to somebody who is not here. {take}", job=job.key)]
     day = job.pin.day
     named = day_in_words(problem.date_of(day))
-    if job.skill not in worker.skills:
+    if job.whose not in ("", worker.key):
+        sentence = "but somebody else took it on"
+    elif not may_do(worker, job):
         sentence = f"who cannot do {problem.named(job.skill)}"
     elif not 0 <= day < len(worker.quarters):
         sentence = f"on {named}, which is not in these weeks"
@@ -368,4 +382,7 @@ def _pin_troubles(job: Job, problem: Problem) -> list[Trouble]:
         sentence = f"on {named}, when they have no hours"
     else:
         return []
-    return [Trouble(f"{job.name} is pinned to {worker.name} {sentence}. {take}", job=job.key)]
+    comma = "," if sentence.startswith(("who", "but")) else ""
+    return [
+        Trouble(f"{job.name} is pinned to {worker.name}{comma} {sentence}. {take}", job=job.key)
+    ]

@@ -19,7 +19,7 @@ from survey.triage.plan.fit import fitted
 from survey.triage.plan.measure import Measure, Orders, Schedule, measure, timed
 from survey.triage.plan.model import ALL_LINEAR, Answer, Effort, InTime, Model, search
 from survey.triage.plan.pins import check_pins
-from survey.triage.plan.problem import PinsCollide, Problem, check
+from survey.triage.plan.problem import PinsCollide, Problem, check, may_do
 
 Say = Callable[[float, str], None]
 
@@ -286,7 +286,7 @@ class _Solver:
     @cached_property
     def is_small(self) -> bool:
         jobs, people = self.problem.placeable, self.problem.workers
-        pairs = (sum(job.skill in worker.skills for job in jobs) ** 2 for worker in people)
+        pairs = (sum(may_do(worker, job) for job in jobs) ** 2 for worker in people)
         return sum(pairs) <= MOST_PAIRS
 
     def _has_time(self) -> bool:
