@@ -218,7 +218,11 @@ class _Solver:
         return placed
 
     def _offer(self, orders: Orders) -> bool:
-        """Take a plan if it is better. Raises ValueError when it cannot be kept."""
+        """Take a plan if it keeps the pins and is better. Raises ValueError when it cannot be
+        kept."""
+        there = {key for line in orders.values() for key in line}
+        if any(job.pin and job.key not in there for job in self.problem.placeable):
+            return False
         found = measure(self.problem, orders)
         if self.found and found >= self.best:
             return False
