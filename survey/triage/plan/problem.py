@@ -265,7 +265,7 @@ def troubles(problem: Problem) -> list[Trouble]:
         )
     found += [trouble for job in problem.jobs for trouble in job_troubles(job, problem.first_day)]
     for job in problem.jobs:
-        found += _pin_troubles(job, problem) + _unknown(job, problem)
+        found += pin_troubles(job, problem) + _unknown(job, problem)
     return found + circular(problem.jobs)
 
 
@@ -362,7 +362,7 @@ def _unknown(job: Job, problem: Problem) -> list[Trouble]:
     ]
 
 
-def _pin_troubles(job: Job, problem: Problem) -> list[Trouble]:
+def pin_troubles(job: Job, problem: Problem) -> list[Trouble]:
     """Whether its pin can be kept by itself."""
     if job.pin is None:
         return []
