@@ -70,9 +70,13 @@ class Line:
     cells: tuple[Cell, ...]
 
     @property
+    def there(self) -> int:
+        return sum(cell.there for cell in self.cells)
+
+    @property
     def in_words(self) -> str:
-        used, there = (sum(getattr(cell, one) for cell in self.cells) for one in ("used", "there"))
-        return f"{hours_in_words(used)} of {hours_in_words(there)}"
+        used = sum(cell.used for cell in self.cells)
+        return f"{hours_in_words(used)} of {hours_in_words(self.there)}"
 
 
 @dataclass(frozen=True)

@@ -98,6 +98,7 @@ def gather(board: Board, desk: DeskWork, today: date) -> WeekInput:
                     "passed. It is planned as late already: give it a new date, or take the need "
                     "away.",
                     job=key,
+                    about="date",
                 )
             )
         jobs.append(
@@ -108,6 +109,7 @@ def gather(board: Board, desk: DeskWork, today: date) -> WeekInput:
         tuple(replace(job, pin=pins.get(job.key)) for job in _without_unknown(jobs)),
         tuple(workers),
         skill_names(),
+        (today - first).days,
     )
     problem, more = _sifted(problem, today)
     return WeekInput(problem, rows, people, due, (*troubles, *more), held)
@@ -154,10 +156,11 @@ def _quarters(
 
 
 def _due(board: Board, today: date) -> dict[str, Deadline]:
-    """The nearest day on which each piece of work must be done; loans count when they begin."""
+    """The nearest day on which each piece of work must be done. Of loans the day counts on which
+    they begin, as long as it lies ahead: then the objects are away."""
     found: dict[str, Deadline] = {}
     for one in deadlines(board, today):
-        if one.loan is not None and one.due != one.loan.first_day:
+        if one.loan is not None and (one.due != one.loan.first_day or one.due < today):
             continue
         for row in one.rows:
             found.setdefault(str(row.key), one)

@@ -30,20 +30,20 @@ class Away:
 POSTS = (
     Post(
         CONSERVATOR,
-        (6, 6, 6, 6, 4),
+        (4, 4, 4, 4, 3),
         ("stabilise", "treat", "image-or-analyse", "isolate", "monitor"),
     ),
-    Post(SECOND, (6, 0, 6, 6, 6), ("treat", "mount-and-frame", "rehouse", "isolate", "monitor")),
-    Post(HEAD, (0, 3, 0, 3, 0), ("stabilise", "image-or-analyse", "monitor")),
+    Post(SECOND, (4, 0, 4, 4, 4), ("mount-and-frame", "rehouse", "stabilise", "isolate", "monitor")),
+    Post(HEAD, (0, 2, 0, 2, 0), ("stabilise", "image-or-analyse", "monitor")),
 )
 
 AWAY = (
-    Away(SECOND, 1, 0, 2, "Framing course, Aldermere"),
-    Away(CONSERVATOR, 4, 0, 4, "Leave"),
+    Away(SECOND, 1, 0, 4, "Framing course, Aldermere"),
+    Away(CONSERVATOR, 3, 0, 4, "Leave"),
 )
 
 # Work of so many hours or more is estimated at the bench: as shares of the likely hours.
 ESTIMATED_FROM = 4.0
 LOW, HIGH = 0.75, 1.75
 # Days of framing, drying and transport before it is wanted, by kind of work.
-SETTING_DAYS = {"treat": 3, "stabilise": 2, "mount-and-frame": 2}
+SETTING_DAYS = {"treat": 4, "stabilise": 2, "mount-and-frame": 3}

@@ -64,7 +64,7 @@ def page_of(request: HttpRequest, problem: str = "") -> HttpResponse:
             "failed": failed if failed and failed.state == WeekPlan.State.FAILED else None,
             "is_behind": plan is not None and plan.rests_on != given.digest,
             "has_solver": planning.has_solver(),
-            "troubles": [mended(one) for one in given.troubles],
+            "troubles": [mended(one, given) for one in given.troubles],
             "held": given.held,
             "pins": [(pin, name_of(given, pin)) for pin in pins],
             "weeks": WEEKS,
@@ -80,7 +80,8 @@ def about(plan: WeekPlan, week: str, pinned: set[str]) -> dict[str, Any]:
     result = plan.result
     assert result is not None
     weeks = weeks_of(result, WEEKS, timezone.localdate(), pinned)
-    chosen = int(week) if week.isdecimal() and int(week) < WEEKS else 0
+    ahead = (one.number for one in weeks if any(line.there for line in one.lines))
+    chosen = int(week) if week.isdecimal() and int(week) < WEEKS else next(ahead, 0)
     return {
         "all_weeks": weeks,
         "chosen": None if week == "all" else chosen,
@@ -107,15 +108,21 @@ def about(plan: WeekPlan, week: str, pinned: set[str]) -> dict[str, Any]:
     }
 
 
-def mended(trouble: Trouble) -> Told:
+def mended(trouble: Trouble, given: WeekInput) -> Told:
     """The trouble with the page on which it is mended."""
-    if trouble.worker:
-        return Told(
-            trouble.sentence, reverse("desk:plan-person", args=[trouble.worker]), "Hours and skills"
+    row = given.rows.get(trouble.job)
+    if row is None:
+        address = (
+            reverse("desk:plan-person", args=[trouble.worker])
+            if trouble.worker
+            else reverse("desk:plan-people")
         )
-    if trouble.job:
-        return Told(trouble.sentence, reverse("desk:estimate", args=[trouble.job]), "Estimate")
-    return Told(trouble.sentence, reverse("desk:plan-people"), "Hours and skills")
+        return Told(trouble.sentence, address, "Hours and skills")
+    if trouble.about == "date":
+        return Told(trouble.sentence, reverse("desk:object", args=[row.object.pk]), "The object")
+    if trouble.about == "pin":
+        return Told(trouble.sentence, reverse("desk:pin", args=[row.key]), "Pin")
+    return Told(trouble.sentence, reverse("desk:estimate", args=[row.key]), "Estimate")
 
 
 def name_of(given: WeekInput, pin: Pin) -> str:

@@ -44,11 +44,15 @@ class PinsCollide(ValueError):
 
 @dataclass(frozen=True)
 class Trouble:
-    """What is wrong, and where: at a piece of work, at a person, or (both "") with everything."""
+    """What is wrong, and where: at a piece of work, at a person, or (both "") with everything.
+
+    about  ``date`` or ``pin`` of a piece of work, where it is not its estimate
+    """
 
     sentence: str
     job: str = ""
     worker: str = ""
+    about: str = ""
 
 
 @dataclass(frozen=True)
@@ -130,12 +134,14 @@ class Problem:
     """All that a plan is made of. Each worker has the same number of days.
 
     skills  what each skill is called in sentences
+    today   the first day on which anything can still be done
     """
 
     first_day: date
     jobs: tuple[Job, ...]
     workers: tuple[Worker, ...]
     skills: Mapping[str, str] = field(default_factory=dict)
+    today: int = 0
 
     @property
     def days(self) -> int:
@@ -302,6 +308,7 @@ def job_troubles(job: Job, first_day: date) -> list[Trouble]:
                 f"{job.name}: its date, {day.day} {day:%B %Y}, has passed. Give it a new date, or "
                 "take the date away.",
                 job=job.key,
+                about="date",
             )
         )
     if job.setting_days < 0:
@@ -369,7 +376,11 @@ def pin_troubles(job: Job, problem: Problem) -> list[Trouble]:
     take = "Take the pin away, or pin it elsewhere."
     worker = next((one for one in problem.workers if one.key == job.pin.worker), None)
     if worker is None:
-        return [Trouble(f"{job.name} is pinned to somebody who is not here. {take}", job=job.key)]
+        return [
+            Trouble(
+                f"{job.name} is pinned to somebody who is not here. {take}", job.key, about="pin"
+            )
+        ]
     day = job.pin.day
     named = day_in_words(problem.date_of(day))
     if job.whose not in ("", worker.key):
@@ -384,5 +395,9 @@ def pin_troubles(job: Job, problem: Problem) -> list[Trouble]:
         return []
     comma = "," if sentence.startswith(("who", "but")) else ""
     return [
-        Trouble(f"{job.name} is pinned to {worker.name}{comma} {sentence}. {take}", job=job.key)
+        Trouble(
+            f"{job.name} is pinned to {worker.name}{comma} {sentence}. {take}",
+            job=job.key,
+            about="pin",
+        )
     ]

@@ -25,7 +25,7 @@ Say = Callable[[float, str], None]
 
 # How much the solver works on each part, in its own units of work: see Effort.
 WHAT_IS_LATE = 0.1
-PROOF = 0.02
+PROOF = 0.05
 HOW_MANY_LATE = 0.05
 WORK = {"late": 0.25, "left_out": 0.2, "hazards": 0.25, "days_late": 0.2, "switches": 0.4}
 # A department with no more pairs of work that one person might do is planned as a whole. In a
