@@ -2,11 +2,13 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from survey.access.models import Person
 from survey.triage.board import Board, Row
 from survey.triage.handing import colleagues
+from survey.triage.plan.problem import QUARTERS
+from survey.triage.week_input import workers_of
 from survey.triage.work import HandOver
 
 
@@ -76,9 +78,17 @@ def loads(board: Board, first_day: date, weeks: int) -> list[Load]:
 def working_hours(people: Iterable[Person], first_day: date, weeks: int) -> dict[int, float]:
     """Hours that each person works in so many weeks from a day, absences taken out, by key.
 
-    Nobody's working hours are kept yet, so there are none.
+    Of those whose hours are set.
     """
-    return {}
+    last = first_day + timedelta(weeks=weeks)
+    by_key = {str(person.pk): person.pk for person in people}
+    monday = first_day - timedelta(days=first_day.weekday())
+    days = (last - monday).days
+    return {
+        by_key[worker.key]: sum(worker.quarters[:days]) / QUARTERS
+        for worker in workers_of(people, monday, first_day)
+        if worker.in_all
+    }
 
 
 def _hours(rows: Iterable[Row]) -> float:

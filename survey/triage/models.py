@@ -9,6 +9,12 @@ from survey.examination.models import Recommendation
 from survey.triage import rule
 from survey.triage.kept import CalendarFeed as CalendarFeed
 from survey.triage.kept import SavedFilter as SavedFilter
+from survey.triage.week import Absence as Absence
+from survey.triage.week import Estimate as Estimate
+from survey.triage.week import Pin as Pin
+from survey.triage.week import Skill as Skill
+from survey.triage.week import WeekPlan as WeekPlan
+from survey.triage.week import WorkingWeek as WorkingWeek
 from survey.triage.work import HandOver as HandOver
 from survey.triage.work import Hold as Hold
 from survey.triage.work import Piece as Piece

@@ -13,6 +13,7 @@ from survey.demo.rows.examinations import Examined, examinations_of, visits_of
 from survey.demo.rows.loans import Written, write_loans
 from survey.demo.rows.priorities import needs, readiness
 from survey.demo.rows.questions import questions
+from survey.demo.rows.staffing import estimates, staffing
 from survey.demo.rows.surveyed import survey_of_the_store
 from survey.demo.rows.treated import treatments
 from survey.triage.models import Weights
@@ -48,6 +49,8 @@ def write_museum(
     questions(records, staff)
     needs(collection, examined, items, now)
     readiness(examined, records, now)
+    staffing(staff, now)
+    estimates(records, staff, now)
     displays(examined, items, staff, now)
     treatments(examined, records, staff, now)
     of_cases = {one.case: (one, record) for one, record in zip(examined, records, strict=True)}

@@ -53,14 +53,17 @@ def drafted(problem: Problem, on_time: Mapping[str, str] | None = None) -> Draft
             draft.prefer(job, on_time.get(job.key))
         if other is not None:
             put_back.append(other)
-        if other is not job and not insert(draft, job) and job.pin is not None:
-            raise PinsCollide(
-                f"By hand, no way was found to begin {job.name} on its pinned day. Take a pin "
-                "away, or pin it to a later day."
-            )
+        if other is not job:
+            insert(draft, job)
     for job in sorted(put_back, key=lambda one: (-one.weight, last_or_never(one), one.key)):
         draft.wanted[job.key] = NEVER
         insert(draft, job)
+    lost = next((job for job in problem.placeable if job.pin and job.key not in draft.home), None)
+    if lost is not None:
+        raise PinsCollide(
+            f"By hand, no way was found to begin {lost.name} on its pinned day. Take a pin away, "
+            "or pin it to a later day."
+        )
     return draft
 
 

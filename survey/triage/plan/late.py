@@ -11,14 +11,14 @@ from dataclasses import dataclass, replace
 from survey.triage.plan.by_hand import drafted, insert, move, settle
 from survey.triage.plan.draft import Draft
 from survey.triage.plan.measure import Orders, measure, timed
-from survey.triage.plan.problem import Job, PinsCollide, Problem, Worker, last_or_never
+from survey.triage.plan.problem import Job, PinsCollide, Problem, Worker, last_or_never, may_do
 
 # Tells the least that can be late under a problem, and who then does what.
 Least = Callable[[Problem], tuple[int, dict[str, str]]]
 
 
 # In greater departments the rest of the plan stays as it is while ways out are looked for.
-MOST_JOBS = 60
+MOST_JOBS = 120
 
 
 @dataclass(frozen=True)
@@ -88,18 +88,18 @@ class _Ways:
         job, problem = self.job, self.problem
         last = job.last_day
         assert last is not None
-        if last >= 0:
+        if last >= problem.today:
             hours = [
                 way
                 for worker in problem.workers
-                if job.skill in worker.skills
+                if may_do(worker, job)
                 for way in self._least("hours", job.quarters, worker)
             ]
             yield from sorted(hours, key=lambda way: (way.amount, way.worker))[:1]
             for worker in problem.workers:
-                if job.skill not in worker.skills and worker.in_all:
+                if not job.whose and worker.in_all and not may_do(worker, job):
                     way = Way("person", 0, worker.key)
-                    if self._is_way(self._with(way)):
+                    if self._is_any_way(self._with(way)):
                         yield way
             yield from self._least("scope", job.quarters - 1)
         yield from self._least("date", problem.days - 1 - last)
@@ -110,14 +110,10 @@ class _Ways:
         def ways(amount: int) -> Problem:
             return self._with(Way(kind, amount, worker.key if worker else ""))
 
-        if most < 1 or not self._is_way(ways(most)):
+        if most < 1 or not self._is_any_way(ways(most)):
             return
-        some = _bisected(0, most, lambda amount: self._is_way(ways(amount)))
+        some = _bisected(0, most, lambda amount: self._is_any_way(ways(amount)))
         late, _ = self._least_of(ways(some - 1))
-        if late <= self.most and self.is_thorough:
-            # By hours alone less would do: look for a plan that shows it.
-            some = _bisected(0, some, lambda amount: self._is_way_anew(ways(amount)))
-            late, _ = self._least_of(ways(some - 1))
         yield Way(kind, some, worker.key if worker else "", late > self.most)
 
     def _with(self, way: Way) -> Problem:
@@ -152,6 +148,9 @@ class _Ways:
         elif draft.can_follow(job):
             insert(draft, job)
         return self._is_good(draft, job)
+
+    def _is_any_way(self, problem: Problem) -> bool:
+        return self._is_way(problem) or (self.is_thorough and self._is_way_anew(problem))
 
     def _is_way_anew(self, problem: Problem) -> bool:
         """The same, all work being given out anew."""

@@ -21,7 +21,7 @@ from functools import cached_property
 from itertools import pairwise
 from typing import NamedTuple
 
-from survey.triage.plan.problem import Job, Problem, Worker
+from survey.triage.plan.problem import Job, Problem, Worker, may_do
 
 # Keys of work in the order each person does it.
 Orders = Mapping[str, tuple[str, ...]]
@@ -190,7 +190,7 @@ def faults(problem: Problem, orders: Orders) -> list[str]:
             job = problem.by_key.get(name)
             if job is None or key not in people or name in seen:
                 found.append(f"{name} is not in these weeks' work, or is in the plan twice.")
-            elif job.skill not in people[key].skills:
+            elif not may_do(people[key], job):
                 found.append(
                     f"{people[key].name} cannot do {problem.named(job.skill)}, as {job.name} asks."
                 )

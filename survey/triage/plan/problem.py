@@ -44,11 +44,15 @@ class PinsCollide(ValueError):
 
 @dataclass(frozen=True)
 class Trouble:
-    """What is wrong, and where: at a piece of work, at a person, or (both "") with everything."""
+    """What is wrong, and where: at a piece of work, at a person, or (both "") with everything.
+
+    about  ``date`` or ``pin`` of a piece of work, where it is not its estimate
+    """
 
     sentence: str
     job: str = ""
     worker: str = ""
+    about: str = ""
 
 
 @dataclass(frozen=True)
@@ -73,6 +77,7 @@ class Job:
     setting_days  days that must lie between the day it is done and the day it is due
     after         keys of the work that must be done before
     pin           where a person put it
+    whose         who took it on: nobody else does it, whatever anybody's skills; "" is anybody's
     project       what it is for, as an exhibition: going from one to another is a switch; "" none
     """
 
@@ -88,6 +93,7 @@ class Job:
     setting_days: int = 0
     after: tuple[str, ...] = ()
     pin: Pin | None = None
+    whose: str = ""
     project: str = ""
 
     @cached_property
@@ -128,12 +134,14 @@ class Problem:
     """All that a plan is made of. Each worker has the same number of days.
 
     skills  what each skill is called in sentences
+    today   the first day on which anything can still be done
     """
 
     first_day: date
     jobs: tuple[Job, ...]
     workers: tuple[Worker, ...]
     skills: Mapping[str, str] = field(default_factory=dict)
+    today: int = 0
 
     @property
     def days(self) -> int:
@@ -152,13 +160,7 @@ class Problem:
     @cached_property
     def unplaceable(self) -> dict[str, str]:
         """Work that nobody here can do, each with a sentence; the plan is made without it."""
-        able = {skill for worker in self.workers if worker.in_all for skill in worker.skills}
-        found = {
-            job.key: f"{job.name} cannot be placed: nobody who has hours in these weeks can do "
-            f"{self.named(job.skill)}. Give somebody this skill, or take it off the plan."
-            for job in self.jobs
-            if job.skill not in able
-        }
+        found = {job.key: self._why_nobody(job) for job in self.jobs if not able(self, job)}
         grew = True
         while grew:
             grew = False
@@ -171,6 +173,17 @@ class Problem:
                     )
                     grew = True
         return found
+
+    def _why_nobody(self, job: Job) -> str:
+        if job.whose:
+            return (
+                f"{job.name} cannot be placed: whoever took it on has no hours in these weeks. "
+                "Hand it to somebody else, or give them hours."
+            )
+        return (
+            f"{job.name} cannot be placed: nobody who has hours in these weeks can do "
+            f"{self.named(job.skill)}. Give somebody this skill, or take it off the plan."
+        )
 
     @cached_property
     def placeable(self) -> tuple[Job, ...]:
@@ -207,13 +220,18 @@ class Problem:
         return {job.key: job.weight + (above if job.is_hazard else 0) for job in dated}
 
 
+def may_do(worker: Worker, job: Job) -> bool:
+    """Whether the work is theirs, or nobody's and they can do it."""
+    return job.whose == worker.key if job.whose else job.skill in worker.skills
+
+
 def last_or_never(job: Job) -> int:
     return NEVER if job.last_day is None else job.last_day
 
 
 def able(problem: Problem, job: Job) -> list[Worker]:
     """Who could do it, those who can do least else first; of pinned work, its person."""
-    found = [worker for worker in problem.workers if job.skill in worker.skills and worker.in_all]
+    found = [worker for worker in problem.workers if worker.in_all and may_do(worker, job)]
     if job.pin is not None:
         found = [worker for worker in found if worker.key == job.pin.worker]
     return sorted(found, key=lambda worker: (len(worker.skills), worker.key))
@@ -253,7 +271,7 @@ def troubles(problem: Problem) -> list[Trouble]:
         )
     found += [trouble for job in problem.jobs for trouble in job_troubles(job, problem.first_day)]
     for job in problem.jobs:
-        found += _pin_troubles(job, problem) + _unknown(job, problem)
+        found += pin_troubles(job, problem) + _unknown(job, problem)
     return found + circular(problem.jobs)
 
 
@@ -290,6 +308,7 @@ def job_troubles(job: Job, first_day: date) -> list[Trouble]:
                 f"{job.name}: its date, {day.day} {day:%B %Y}, has passed. Give it a new date, or "
                 "take the date away.",
                 job=job.key,
+                about="date",
             )
         )
     if job.setting_days < 0:
@@ -350,17 +369,23 @@ def _unknown(job: Job, problem: Problem) -> list[Trouble]:
     ]
 
 
-def _pin_troubles(job: Job, problem: Problem) -> list[Trouble]:
+def pin_troubles(job: Job, problem: Problem) -> list[Trouble]:
     """Whether its pin can be kept by itself."""
     if job.pin is None:
         return []
     take = "Take the pin away, or pin it elsewhere."
     worker = next((one for one in problem.workers if one.key == job.pin.worker), None)
     if worker is None:
-        return [Trouble(f"{job.name} is pinned to somebody who is not here. {take}", job=job.key)]
+        return [
+            Trouble(
+                f"{job.name} is pinned to somebody who is not here. {take}", job.key, about="pin"
+            )
+        ]
     day = job.pin.day
     named = day_in_words(problem.date_of(day))
-    if job.skill not in worker.skills:
+    if job.whose not in ("", worker.key):
+        sentence = "but somebody else took it on"
+    elif not may_do(worker, job):
         sentence = f"who cannot do {problem.named(job.skill)}"
     elif not 0 <= day < len(worker.quarters):
         sentence = f"on {named}, which is not in these weeks"
@@ -368,4 +393,11 @@ def _pin_troubles(job: Job, problem: Problem) -> list[Trouble]:
         sentence = f"on {named}, when they have no hours"
     else:
         return []
-    return [Trouble(f"{job.name} is pinned to {worker.name} {sentence}. {take}", job=job.key)]
+    comma = "," if sentence.startswith(("who", "but")) else ""
+    return [
+        Trouble(
+            f"{job.name} is pinned to {worker.name}{comma} {sentence}. {take}",
+            job=job.key,
+            about="pin",
+        )
+    ]

@@ -13,19 +13,19 @@ from functools import cached_property
 
 from ortools.sat.python import cp_model
 
-from survey.triage.plan.by_hand import drafted, settle, with_all_before
+from survey.triage.plan.by_hand import drafted, improve, settle, with_all_before
 from survey.triage.plan.draft import Draft
 from survey.triage.plan.fit import fitted
 from survey.triage.plan.measure import Measure, Orders, Schedule, measure, timed
 from survey.triage.plan.model import ALL_LINEAR, Answer, Effort, InTime, Model, search
 from survey.triage.plan.pins import check_pins
-from survey.triage.plan.problem import PinsCollide, Problem, check
+from survey.triage.plan.problem import PinsCollide, Problem, check, may_do
 
 Say = Callable[[float, str], None]
 
 # How much the solver works on each part, in its own units of work: see Effort.
 WHAT_IS_LATE = 0.1
-PROOF = 0.02
+PROOF = 0.05
 HOW_MANY_LATE = 0.05
 WORK = {"late": 0.25, "left_out": 0.2, "hazards": 0.25, "days_late": 0.2, "switches": 0.4}
 # A department with no more pairs of work that one person might do is planned as a whole. In a
@@ -218,7 +218,11 @@ class _Solver:
         return placed
 
     def _offer(self, orders: Orders) -> bool:
-        """Take a plan if it is better. Raises ValueError when it cannot be kept."""
+        """Take a plan if it keeps the pins and is better. Raises ValueError when it cannot be
+        kept."""
+        there = {key for line in orders.values() for key in line}
+        if any(job.pin and job.key not in there for job in self.problem.placeable):
+            return False
         found = measure(self.problem, orders)
         if self.found and found >= self.best:
             return False
@@ -231,7 +235,7 @@ class _Solver:
         least  what it cannot be less than, known beforehand
         """
         self.least = least
-        if getattr(self.best, part) > least:
+        if getattr(self.best, part) > least and self._has_time():
             model = self._model()
             for earlier in Measure._fields[: Measure._fields.index(part)]:
                 model.keep(getattr(model, earlier), getattr(self.best, earlier))
@@ -251,7 +255,7 @@ class _Solver:
         keys = with_all_before(
             self.problem, (job for job in self.problem.placeable if job.is_hazard)
         )
-        if not keys or len(keys) == len(self.problem.placeable):
+        if not self._has_time() or not keys or len(keys) == len(self.problem.placeable):
             return 0
         model = Model(self.problem, (job for job in self.problem.placeable if job.key in keys))
         answer = model.search(model.hazards, self._effort(WORK["hazards"]))
@@ -262,13 +266,16 @@ class _Solver:
         if self.is_small:
             self._lessen("switches", 0)
             return
+        draft = Draft(self.problem, self.orders)
+        improve(draft)
+        self._offer(draft.lines)
         for worker in self.problem.workers:
             self._fewer_of(worker.key)
 
     def _fewer_of(self, key: str) -> None:
         """Fewer switches of one person, who keeps their work; nobody else's changes."""
         line = self.orders.get(key, ())
-        if len(line) < 3:
+        if len(line) < 3 or not self._has_time():
             return
         placed = self._placed()
         model = Model(self.problem, [self.problem.by_key[name] for name in line], placed)
@@ -283,8 +290,14 @@ class _Solver:
     @cached_property
     def is_small(self) -> bool:
         jobs, people = self.problem.placeable, self.problem.workers
-        pairs = (sum(job.skill in worker.skills for job in jobs) ** 2 for worker in people)
+        pairs = (sum(may_do(worker, job) for job in jobs) ** 2 for worker in people)
         return sum(pairs) <= MOST_PAIRS
+
+    def _has_time(self) -> bool:
+        if time.monotonic() < self.ends:
+            return True
+        self.was_cut = True
+        return False
 
     def _effort(self, work: float) -> Effort:
         return Effort(work * self.share, max(0.05, self.ends - time.monotonic()))

@@ -7,29 +7,31 @@ from collections.abc import Iterator
 from itertools import pairwise, permutations, product
 
 from survey.triage.plan.measure import Measure
-from survey.triage.plan.problem import Job, Problem
+from survey.triage.plan.problem import Job, Problem, Worker
 
 
 def best(problem: Problem) -> Measure | None:
     """None when no plan keeps the pins."""
-    able = {skill for one in problem.workers if any(one.quarters) for skill in one.skills}
-    jobs = [job for job in problem.jobs if can_be_placed(problem, job, able)]
+    jobs = [job for job in problem.jobs if can_be_placed(problem, job)]
     found = [
         measured for lines in every_plan(problem, jobs) if (measured := tried(problem, jobs, lines))
     ]
     return min(found, default=None)
 
 
-def can_be_placed(problem: Problem, job: Job, able: set[str]) -> bool:
+def can_do(one: Worker, job: Job) -> bool:
+    return one.key == job.whose or (not job.whose and job.skill in one.skills)
+
+
+def can_be_placed(problem: Problem, job: Job) -> bool:
     before = [one for one in problem.jobs if one.key in job.after]
-    return job.skill in able and all(can_be_placed(problem, one, able) for one in before)
+    people = [one for one in problem.workers if any(one.quarters) and can_do(one, job)]
+    return bool(people) and all(can_be_placed(problem, one) for one in before)
 
 
 def every_plan(problem: Problem, jobs: list[Job]) -> Iterator[dict[str, tuple[Job, ...]]]:
     """Every way to give each piece of work to somebody or nobody, in every order."""
-    choices = [
-        [None, *(one.key for one in problem.workers if job.skill in one.skills)] for job in jobs
-    ]
+    choices = [[None, *(one.key for one in problem.workers if can_do(one, job))] for job in jobs]
     for chosen in product(*choices):
         given = {
             one.key: [job for job, key in zip(jobs, chosen, strict=True) if key == one.key]

@@ -34,8 +34,8 @@ def test_the_least_of_each_kind_is_told():
 
 def test_each_way_out_holds_when_it_is_taken():
     found = 0
-    for seed in range(5):
-        week = large(seed, jobs=18, people=2, weeks=2, load=1.6, dated=0.8)
+    for seed in range(3):
+        week = large(seed, jobs=9, people=2, weeks=2, load=1.8, dated=0.8)
         solved = solve(week)
         for one in what_is_late(week, solved.orders, least_late):
             for way in one.ways:

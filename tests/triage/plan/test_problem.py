@@ -83,7 +83,7 @@ def test_an_estimate_is_checked_in_a_problem_too():
         (Pin("nobody", 0), "pinned to somebody who is not here"),
         (Pin("maren", 2), "pinned to Maren on Wednesday 6 May, when they have no hours"),
         (Pin("maren", 9), "which is not in these weeks"),
-        (Pin("teodor", 0), "pinned to Teodor who cannot do “frame”"),
+        (Pin("teodor", 0), "pinned to Teodor, who cannot do “frame”"),
     ],
 )
 def test_a_pin_that_cannot_be_is_told(pin, said):
@@ -119,3 +119,12 @@ def test_a_late_hazard_costs_more_than_all_else_together():
 
 def test_days_count_from_the_first():
     assert problem([], MAREN).date_of(3) == MONDAY.replace(day=7)
+
+
+def test_what_somebody_took_on_is_theirs_alone():
+    teodor = worker("teodor", 7, 7, 7, 7)
+    jobs = [job("a", whose="teodor", pin=Pin("maren", 0))]
+    assert "but somebody else took it on" in sentences(*jobs, workers=(MAREN, teodor))[0]
+    idle = worker("teodor", 0, 0, 0, 0)
+    week = problem([job("a", whose="teodor")], MAREN, idle)
+    assert "whoever took it on has no hours" in week.unplaceable["a"]

@@ -80,7 +80,7 @@ def test_one_person_has_as_few_late_as_by_moore_and_hodgson():
     """Moore, J. M. (1968), “An n job, one machine sequencing algorithm for minimizing the number
     of late jobs”, Management Science 15 (1), 102–109."""
     seen = set()
-    for seed in range(120):
+    for seed in range(60):
         week = one_person(seed)
         few = fewest_late(week.jobs)
         solved = solve(week)
@@ -101,7 +101,7 @@ def test_the_order_of_last_days_makes_the_greatest_lateness_least():
     Research Report 43, Management Science Research Project, University of California, Los
     Angeles."""
     in_time = 0
-    for seed in range(60):
+    for seed in range(30):
         week = one_person(seed)
         week = replace(week, jobs=week.jobs[:6])
         keys = [one.key for one in week.jobs]
@@ -109,11 +109,11 @@ def test_the_order_of_last_days_makes_the_greatest_lateness_least():
         assert greatest_lateness(week, by_due_day(week.jobs)) == least
         assert (solve(week).measure.late == 0) == (least <= 0)
         in_time += least <= 0
-    assert 3 < in_time < 57
+    assert 2 < in_time < 28
 
 
 def test_the_same_input_gives_the_same_plan():
-    week = large(7, jobs=60, people=4, weeks=3, load=1.4, dated=0.8)
+    week = large(7, jobs=50, people=3, weeks=3, load=2.2, dated=0.8)
     first, second = solve(week, seconds=120), solve(week, seconds=120)
     assert not first.was_cut
     assert (first.orders, first.measure, first.bound) == (

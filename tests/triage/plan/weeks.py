@@ -49,6 +49,7 @@ def small(seed: int) -> Problem:
             open_days = [day for day, quarters in enumerate(one.quarters) if quarters]
             if open_days and skill in one.skills:
                 pin = Pin(one.key, draw.choice(open_days))
+        whose = draw.choice(workers).key if pin is None and draw.random() < 0.1 else ""
         due = draw.randint(0, days + 1) if draw.random() < 0.7 else None
         jobs.append(
             job(
@@ -61,6 +62,7 @@ def small(seed: int) -> Problem:
                 setting_days=draw.choice((0, 0, 1, 2)) if due is not None else 0,
                 after=tuple(f"j{one}" for one in range(place) if draw.random() < 0.15),
                 pin=pin,
+                whose=whose,
                 project=draw.choice(("", "", "a", "b")),
             )
         )
@@ -75,10 +77,8 @@ def large(
     load: float = 1.0,
     dated: float = 0.4,
 ) -> Problem:
-    """A department: people with some skills each and an absence, work that takes about
-    all their hours times ``load``, a share of it ``dated``, some of it hazards, some
-    waiting for other work.
-    """
+    """A department: people with some skills each and an absence; work that takes about all their
+    hours times ``load``, the share ``dated`` of it with a date, some hazards, some that waits."""
     draw = random.Random(seed)
     skills = tuple(f"{studio}: {kind}" for studio in ("paper", "photographs") for kind in KINDS)
     shown = weeks * 7
