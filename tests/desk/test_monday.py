@@ -90,13 +90,13 @@ def test_a_report_that_failed_is_stuck_until_another_is_made(desk, conservator):
 
     def report(state: str, ago: int, sentence: str = "") -> None:
         Report.objects.create(
-            examination=examination, state=state, asked_by=conservator, sentence=sentence,
+            about=examination.pk, state=state, asked_by=conservator, sentence=sentence,
             asked_at=now - timedelta(days=ago),
         )  # fmt: skip
 
     report("failed", 2, "The disk is full.")
     page = text_of(monday(desk))
-    assert "The report of A could not be made: The disk is full Wren Halloway 2 days" in page
+    assert "could not be made: The disk is full Wren Halloway 2 days" in page
     report("done", 1)
     assert "Nothing is stuck." in text_of(monday(desk))
 

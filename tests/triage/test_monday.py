@@ -6,6 +6,7 @@ import pytest
 from django.utils import timezone
 
 from survey.sync.models import Change
+from survey.treatment.models import TreatmentProposal
 from survey.triage import finishing, handing, holding, load, parting, queries
 from survey.triage.arrived import arrived
 from survey.triage.load import loads
@@ -116,6 +117,29 @@ def test_an_examination_that_nobody_signed_for_a_week_waits_on_its_examiner(db):
     assert one.examination == late
     assert one.sentence == "Examination of A is not yet signed"
     assert one.whom.startswith("Ines")
+
+
+def test_a_proposed_treatment_waits_on_the_head_and_one_sent_back_on_its_proposer(
+    head, conservator
+):
+    proposal = TreatmentProposal.objects.create(
+        object=(examination := examined(object__accession_number="A")).object,
+        examination=examination,
+        aim="Reduce the tideline",
+        proposed_by=conservator,
+        state="forward",
+        put_forward_at=timezone.now() - timedelta(days=2),
+    )
+    (one,) = found_stuck()
+    assert (one.whom, one.treatment) == ("Ottilie Crane", proposal)
+    assert one.sentence == "The treatment proposed for A waits to be approved"
+    proposal.state = "sent-back"
+    proposal.save()
+    (one,) = found_stuck()
+    assert one.whom == "Wren Halloway"
+    proposal.state = "approved"
+    proposal.save()
+    assert found_stuck() == []
 
 
 def came_in(row, entity: str = "examination", days_ago: int = 0, **fields):

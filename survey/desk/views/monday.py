@@ -242,6 +242,8 @@ def _address(one: Stuck) -> str:
         return reverse("desk:work", args=[one.row.key])
     if one.examination is not None:
         return reverse("desk:examination", args=[one.examination.pk])
+    if one.treatment is not None:
+        return reverse("desk:treatment", args=[one.treatment.pk])
     return reverse("desk:questions")
 
 
