@@ -20,7 +20,7 @@ from django.utils.safestring import SafeString, mark_safe
 INK, SOFT = "#161616", "#6e6e6e"
 INKS = {INK: "currentColor", SOFT: "var(--line-strong)"}
 POINTS_PER_INCH = 72
-TEXT_PT = 11.0
+TEXT_PT = 10.0
 BAR = 0.62
 HATCH = "////"
 # Metadata, a style that would be all the page's, and names that every chart has.

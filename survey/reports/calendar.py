@@ -57,7 +57,8 @@ def _described(one: Deadline) -> str:
     lines = []
     if one.rows:
         unknown = f", and {one.without_hours} without hours" if one.without_hours else ""
-        lines.append(f"Left to do: {len(one.rows)} pieces of work, {one.hours:.10g} h{unknown}.")
+        pieces = f"{len(one.rows)} piece{'' if len(one.rows) == 1 else 's'} of work"
+        lines.append(f"Left to do: {pieces}, {one.hours:.10g} h{unknown}.")
     else:
         lines.append("No work is left to do.")
     if one.loan is not None:

@@ -50,6 +50,15 @@ class Span:
         )
 
     @property
+    def short(self) -> str:
+        """What stands beside a row: ``Firm: among the first 10``, ``Place 4 to 14``."""
+        if self.best == self.worst:
+            return f"Firm: place {self.best}"
+        if not self.is_firm:
+            return f"Place {self.best} to {self.worst}"
+        return f"Firm: {'' if self.worst <= FRONT else 'not '}among the first {FRONT}"
+
+    @property
     def sentence(self) -> str:
         if self.best == self.worst:
             return f"Firm: place {self.best} under {WITHIN_WORDS}."

@@ -10,6 +10,7 @@ from django.utils import timezone
 from survey.access.models import Person
 from survey.examination.models import Examination
 from survey.sync.models import OpenQuestion
+from survey.treatment.models import TreatmentProposal
 from survey.triage.board import Board, Row
 from survey.triage.holding import circles, in_a_circle
 from survey.triage.pieces import DeskWork
@@ -25,7 +26,7 @@ class Stuck:
 
     whom   who could move it, in words; "" is nobody in particular
     since  the day from which it has waited
-    row, examination  what to open; both None where it is the open questions
+    row, examination, treatment  what to open; all None where it is the open questions
     """
 
     sentence: str
@@ -33,14 +34,16 @@ class Stuck:
     since: date
     row: Row | None = None
     examination: Examination | None = None
+    treatment: TreatmentProposal | None = None
 
 
 def stuck(board: Board, desk: DeskWork, now: datetime) -> list[Stuck]:
-    """What has waited longest first; two queries."""
+    """What has waited longest first; four queries."""
     today = timezone.localdate(now)
     found = [
         *_holds(board, desk, today),
         *_hand_overs(board),
+        *_treatments(),
         *_unsigned(now),
         *_questions(),
     ]
@@ -90,6 +93,27 @@ def _unsigned(now: datetime) -> Iterable[Stuck]:
         sentence = f"Examination of {examination.object.accession_number} is not yet signed"
         since = timezone.localdate(examination.started_at)
         yield Stuck(sentence, examination.examiner.name, since, examination=examination)
+
+
+def _treatments() -> Iterable[Stuck]:
+    """Proposals that wait for the head's word, or for their proposer after it."""
+    heads = " or ".join(
+        sorted(
+            person.name for person in Person.objects.filter(role=Person.Role.HEAD, is_active=True)
+        )
+    )
+    states = TreatmentProposal.State
+    for proposal in TreatmentProposal.objects.filter(
+        state__in=[states.FORWARD, states.SENT_BACK], object__deleted_at=None
+    ).select_related("object", "proposed_by"):
+        since = timezone.localdate(proposal.put_forward_at or proposal.made_at)
+        number = proposal.object.accession_number
+        if proposal.state == states.FORWARD:
+            sentence = f"The treatment proposed for {number} waits to be approved"
+            yield Stuck(sentence, heads, since, treatment=proposal)
+        else:
+            sentence = f"The treatment proposed for {number} was sent back"
+            yield Stuck(sentence, proposal.proposed_by.name, since, treatment=proposal)
 
 
 def _questions() -> Iterable[Stuck]:

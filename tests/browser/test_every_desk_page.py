@@ -14,8 +14,11 @@ from tests.browser.server import Server
 LAPTOP = {"width": 1440, "height": 900}
 PAGES = [
     "/",
+    "/monday",
     "/act-now",
     "/queue",
+    "/queue?held=yes",
+    "/queue?hazard=any&grade=unstable",
     "/queue/print",
     "/objects",
     "/objects/import",
@@ -69,6 +72,7 @@ def addresses(page: Page, server: Server) -> list[str]:
     found += [examination, *(f"{examination}/{page_of}" for page_of in TOLD)]
     photograph = first(item, f"/photographs/{key}")
     found += [photograph, *(f"{photograph}/place/{how}" for how in ("corners", "scale"))]
+    found += [first("/queue", f"/work/{key}"), first("/queue?held=yes", f"/work/{key}")]
     found.append(first("/visits", f"/visits/{key}"))
     survey = first("/surveys", "/surveys/[0-9]+")
     found += [survey, f"{survey}/walk"]

@@ -61,7 +61,7 @@ ONLY_BY_FORM = {
 
 def address(pattern: Any) -> str:
     """An address of the pattern, of a record that need not be there."""
-    examples = {"uuid": uuid.uuid4(), "int": 1, "slug": "tear"}
+    examples = {"uuid": uuid.uuid4(), "int": 1, "slug": "tear", "string": "token"}
     kinds = {
         name: converter.__class__.__name__ for name, converter in pattern.pattern.converters.items()
     }

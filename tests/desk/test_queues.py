@@ -6,8 +6,10 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from survey.catalogue.models import Object
-from survey.triage.models import Readiness
+from survey.catalogue.models import Location, Object
+from survey.examination.models import Recommendation
+from survey.triage import handing, holding
+from survey.triage.models import HandOver, Hold, Piece, Placement, Readiness, SavedFilter
 from tests.desk.conftest import text_of
 from tests.factories import (
     NeedFactory,
@@ -189,23 +191,198 @@ def test_long_queues_are_paged_and_keep_their_filters(desk):
     assert len(numbers_on(desk, studio="paper", page=2)) == 1
 
 
-@pytest.mark.parametrize("name", ["desk:queue", "desk:queue-print", "desk:act-now", "desk:home"])
+@pytest.fixture
+def busy_week(conservator, head):
+    """Makes so many rows, with all that people do with work."""
+
+    def make(rows: int) -> None:
+        flaking, tear = TermFactory(hazards=["flaking-media"]), TermFactory()
+        until = timezone.localdate() + timedelta(days=9)
+        pieces = []
+        for number in range(rows):
+            row = work(grade="good" if number % 2 else "poor")
+            is_urgent = number % 10 == 0
+            ObservationFactory(examination=row.examination, term=flaking if is_urgent else tear)
+            PhotographFactory(examination=row.examination)
+            NeedFactory(object=row.examination.object, due=timezone.localdate())
+            examined(object=row.examination.object, signed=False)
+            if number % 2:
+                Readiness.objects.create(recommendation=row, space=True)
+            piece = Piece.objects.create(pk=row.pk, form="whole", made_by=head)
+            piece.recommendations.add(row)
+            pieces.append(piece)
+        for number, piece in enumerate(pieces):
+            queue = {"studio": "paper", "kind_of_work": "treat", "from_studio": "paper"}
+            if number % 5 == 1:
+                Placement.objects.create(
+                    piece=piece, by=head, reason="Wanted", place=number, from_place=1,
+                    from_kind_of_work="treat", **queue,
+                )  # fmt: skip
+            if number % 5 == 2:
+                after = pieces[number - 1] if number % 2 else None
+                Hold.objects.create(
+                    piece=piece, by=head, reason="No room", until=until, after=after
+                )
+            if number % 5 == 3:
+                HandOver.objects.create(
+                    piece=piece, by=head, to_person=conservator, reason="You", state="accepted"
+                )
+            if number % 5 == 4:
+                for order in (1, 2):
+                    part = Piece.objects.create(
+                        form="part", words=f"Part {order}", order=order, made_by=head
+                    )
+                    part.recommendations.set(piece.recommendations.all())
+
+    return make
+
+
+@pytest.mark.parametrize("rows", [5, 200])
 def test_the_number_of_database_queries_stays_under_20_whatever_the_rows(
-    desk, name, django_assert_max_num_queries
+    desk, busy_week, rows, django_assert_max_num_queries
 ):
-    flaking = TermFactory(hazards=["flaking-media"])
-    for number in range(30):
-        row = work()
-        ObservationFactory(
-            examination=row.examination, term=flaking if number % 3 == 0 else TermFactory()
-        )
-        PhotographFactory(examination=row.examination)
-        NeedFactory(object=row.examination.object, due=timezone.localdate())
-        examined(object=row.examination.object, signed=False)
-        if number % 2:
-            Readiness.objects.create(recommendation=row, space=True)
-    with django_assert_max_num_queries(19):
-        assert desk.get(reverse(name)).status_code == 200
+    busy_week(rows)
+    place = str(Location.objects.first().pk)
+    for name, filters in [
+        ("desk:queue", {}),
+        ("desk:queue", {"held": "yes"}),
+        ("desk:queue", {"hazard": "any"}),
+        ("desk:queue", {"place": place, "text": "own", "weeks": 4}),
+        ("desk:queue-print", {}),
+        ("desk:queue-table", {}),
+        ("desk:queue-counts", {}),
+        ("desk:act-now", {}),
+        ("desk:home", {}),
+    ]:
+        with django_assert_max_num_queries(19, info=f"{name} {filters}"):
+            assert desk.get(reverse(name), filters).status_code == 200
+
+
+def test_filters_narrow_by_grade_hours_and_person(desk, head, conservator):
+    first = work(grade="poor", accession_number="1")
+    second = work(grade="fair", accession_number="2")
+    Recommendation.objects.filter(pk=second.pk).update(hours=None)
+    work(grade="", accession_number="3")
+    handing.hand_over(first.pk, person=head, to_person=conservator, reason="You know inks")
+    assert numbers_on(desk, grade="poor") == ["1"]
+    assert numbers_on(desk, grade="none") == ["3"]
+    assert numbers_on(desk, hours="none") == ["2"]
+    assert sorted(numbers_on(desk, hours="set")) == ["1", "3"]
+    assert numbers_on(desk, person=conservator.pk) == ["1"]
+    assert sorted(numbers_on(desk, person="nobody")) == ["2", "3"]
+
+
+def test_a_filter_by_day_takes_what_is_needed_before_it(desk):
+    today = timezone.localdate()
+    for number, days in (("soon", 10), ("late", 30)):
+        row = work(accession_number=number)
+        NeedFactory(object=row.examination.object, due=today + timedelta(days=days))
+    assert numbers_on(desk, due=(today + timedelta(days=30)).isoformat()) == ["soon"]
+    page = desk.get(reverse(QUEUE), {"due": "soon"})
+    assert "Give a day, as 2026-05-03." in text_of(page)
+
+
+def test_a_filter_by_hazard_shows_what_cannot_wait_and_no_queue(desk):
+    wet = work(accession_number="wet", title="Harbour wall")
+    ObservationFactory(examination=wet.examination, term=TermFactory(hazards=["wet"]))
+    mould = work("isolate", accession_number="mould", title="Reeds")
+    ObservationFactory(examination=mould.examination, term=TermFactory(hazards=["active-mould"]))
+    work(accession_number="dry", title="Dunes")
+    page = text_of(desk.get(reverse(QUEUE), {"hazard": "wet"}))
+    assert "1 object that cannot wait" in page and "Harbour wall" in page
+    assert "Reeds" not in page and "Dunes" not in page
+    page = text_of(desk.get(reverse(QUEUE), {"hazard": "any", "kind": "isolate"}))
+    assert "Reeds" in page and "Harbour wall" not in page
+
+
+def test_held_work_is_shown_where_it_is_asked_for(desk, head):
+    row = work(accession_number="1", title="Harbour wall")
+    until = timezone.localdate() + timedelta(days=9)
+    holding.hold(row.pk, person=head, reason="The press is lent out", until=until)
+    assert "Harbour wall" not in text_of(desk.get(reverse(QUEUE)))
+    page = text_of(desk.get(reverse(QUEUE), {"held": "yes", "studio": "paper"}))
+    assert "1 piece of work held" in page and "The press is lent out" in page
+    assert "Harbour wall" not in text_of(
+        desk.get(reverse(QUEUE), {"held": "yes", "studio": "objects"})
+    )
+    printed = text_of(desk.get(reverse("desk:queue-print"), {"held": "yes"}))
+    assert "The press is lent out" in printed
+
+
+def test_each_row_says_how_firmly_it_stands(desk):
+    for number, grade in enumerate(["unstable", *["fair"] * 3]):
+        work(grade=grade, accession_number=str(number))
+    page = text_of(desk.get(reverse(QUEUE)))
+    assert "Firm: place 1 , weights ±20 %" in page
+    assert "Firm: place 1 under any weights within ±20 %." in page
+    printed = text_of(desk.get(reverse("desk:queue-print")))
+    assert "Firm: place 1 under any weights within ±20 %." in printed
+
+
+def test_counts_are_told_for_pages_that_stand_open(desk, head):
+    row = work()
+    work("rehouse")
+    ObservationFactory(examination=work().examination, term=TermFactory(hazards=["wet"]))
+    path = reverse("desk:queue-counts")
+    assert desk.get(path).json() == {
+        "act-now": 1, "paper/treat": 1, "paper/rehouse": 1, "held": 0,
+    }  # fmt: skip
+    until = timezone.localdate() + timedelta(days=9)
+    holding.hold(row.pk, person=head, reason="No room", until=until)
+    assert desk.get(path).json() == {"act-now": 1, "paper/rehouse": 1, "held": 1}
+
+
+def test_a_filter_is_kept_under_a_name_and_used_again(desk):
+    work(grade="poor", accession_number="1")
+    work(grade="fair", accession_number="2")
+    answer = desk.post(
+        reverse("desk:filter-keep"),
+        {"query": "studio=paper&grade=poor&page=3&other=1", "name": "  Poor   paper "},
+    )
+    assert answer["Location"] == f"{reverse(QUEUE)}?studio=paper&grade=poor"
+    saved = SavedFilter.objects.get()
+    assert (saved.name, saved.query, saved.is_shared) == (
+        "Poor paper", "studio=paper&grade=poor", False,
+    )  # fmt: skip
+    page = desk.get(reverse(QUEUE)).content.decode()
+    assert f'href="{reverse(QUEUE)}?studio=paper&amp;grade=poor"' in page
+    assert numbers_on(desk, studio="paper", grade="poor") == ["1"]
+
+
+def test_the_same_name_again_replaces_what_it_held(desk):
+    for query in ("studio=paper", "studio=objects"):
+        desk.post(reverse("desk:filter-keep"), {"query": query, "name": "Mine"})
+    assert SavedFilter.objects.get().query == "studio=objects"
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"query": "studio=paper", "name": " "}, "Give the filter a name to find it by."),
+        ({"query": "", "name": "All"}, "No filter is set, so there is nothing to keep."),
+        ({"query": "studio=paper", "name": "x" * 61}, "at most 60 characters"),
+    ],
+)
+def test_a_filter_that_says_nothing_is_not_kept(desk, given, words):
+    answer = desk.post(reverse("desk:filter-keep"), given, follow=True)
+    assert words in text_of(answer)
+    assert not SavedFilter.objects.exists()
+
+
+def test_shared_filters_are_the_departments_and_others_are_ones_own(desk, head_desk, courier_desk):
+    keep = reverse("desk:filter-keep")
+    desk.post(keep, {"query": "studio=paper", "name": "For all", "shared": "yes"})
+    desk.post(keep, {"query": "studio=objects", "name": "For me"})
+    page = text_of(head_desk.get(reverse(QUEUE)))
+    assert "For all by Wren Halloway" in page and "For me" not in page
+    given = {"query": "studio=paper", "name": "Mine", "shared": "yes"}
+    assert courier_desk.post(keep, given).status_code == 403
+    shared, own = SavedFilter.objects.order_by("name")
+    assert courier_desk.post(reverse("desk:filter-drop", args=[shared.pk])).status_code == 403
+    assert head_desk.post(reverse("desk:filter-drop", args=[own.pk])).status_code == 403
+    head_desk.post(reverse("desk:filter-drop", args=[shared.pk]))
+    desk.post(reverse("desk:filter-drop", args=[own.pk]))
+    assert not SavedFilter.objects.exists()
 
 
 def test_a_cleared_hazard_is_told_with_the_examination_that_cleared_it(desk):

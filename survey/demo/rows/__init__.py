@@ -10,6 +10,7 @@ from survey.demo.rows.before import write_before
 from survey.demo.rows.catalogue import locations, moves, objects, people
 from survey.demo.rows.displays import displays
 from survey.demo.rows.examinations import Examined, examinations_of, visits_of
+from survey.demo.rows.handed import came_in, handed
 from survey.demo.rows.loans import Written, write_loans
 from survey.demo.rows.priorities import needs, readiness
 from survey.demo.rows.questions import questions
@@ -58,3 +59,5 @@ def write_museum(
     Weights.objects.create(
         reason="First weights, agreed at the department's meeting.", saved_by=head, saved_at=now
     )
+    came_in(records)
+    handed(records, staff, now)

@@ -30,8 +30,9 @@ from survey.triage.stuck import Stuck, stuck
 
 WEEKS = 6
 # So many of each stand on the page, which is one sheet of paper; the others are one step away.
-SHOWN = 8
-CHART_PT, ROW_PT, HEIGHT_PT = 400, 26, 150
+SHOWN = 5
+# About as wide as they are shown, so that their words are as large as the page's.
+CHART_PT, ROW_PT, HEIGHT_PT = 280, 20, 92
 
 
 @dataclass(frozen=True)
@@ -241,6 +242,8 @@ def _address(one: Stuck) -> str:
         return reverse("desk:work", args=[one.row.key])
     if one.examination is not None:
         return reverse("desk:examination", args=[one.examination.pk])
+    if one.treatment is not None:
+        return reverse("desk:treatment", args=[one.treatment.pk])
     return reverse("desk:questions")
 
 
