@@ -33,7 +33,9 @@ POSTS = (
         (4, 4, 4, 4, 3),
         ("stabilise", "treat", "image-or-analyse", "isolate", "monitor"),
     ),
-    Post(SECOND, (4, 0, 4, 4, 4), ("mount-and-frame", "rehouse", "stabilise", "isolate", "monitor")),
+    Post(
+        SECOND, (4, 0, 4, 4, 4), ("mount-and-frame", "rehouse", "stabilise", "isolate", "monitor")
+    ),
     Post(HEAD, (0, 2, 0, 2, 0), ("stabilise", "image-or-analyse", "monitor")),
 )
 
