@@ -1,6 +1,6 @@
 """How the places where a sheet differs grew, and those that an earlier examination had noted."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -18,6 +18,12 @@ Points = NDArray[np.float64]
 NEAR_MM = 2.0
 # A line is outlined so far to either side, mm.
 HALF_BREADTH_MM = 0.75
+# A line that differs over more than this, and yet seems no longer, was not followed rightly, mm.
+LONG_MM = 5.0
+NOT_FOLLOWED = (
+    "The photographs differ along this line, but whether it is longer could not be followed. "
+    "Measure it by hand."
+)
 # An outline over more of the sheet than this share tells of the whole sheet, not of a place.
 MOST_SHARE = 0.25
 
@@ -84,11 +90,27 @@ def places_of(
                 "observation": seeds[best].observation,
                 "name": seeds[best].name,
             }
-        if at < len(regions) and not (told and "change" in told[best]):
-            place["growth"] = _measured_new(pictures, regions[at], scale_share)
+        if at >= len(regions):
+            place["growth"] = told[best]
+        elif not told or _was_lost(told[best], regions[at]):
+            anew = _measured_new(pictures, regions[at], scale_share)
+            lost = told and "change" in told[best] and "change" not in anew
+            place["growth"] = {"sentence": NOT_FOLLOWED} if lost else anew
         else:
             place["growth"] = told[best]
     return places
+
+
+def _was_lost(growth: Mapping[str, Any], region: ChangedRegion) -> bool:
+    """Whether it was not measured, or told as no longer where a whole line of it differs."""
+    if "change" not in growth:
+        return True
+    change, uncertainty = growth["change"]
+    return (
+        growth["kind"] == "line"
+        and (region.length_mm or 0.0) > LONG_MM
+        and abs(change) < 2 * uncertainty
+    )
 
 
 def _measured(pictures: Together, one: Noted, scale_share: float) -> dict[str, Any]:
