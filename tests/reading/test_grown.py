@@ -21,7 +21,10 @@ NEW = {"kind": "line", "change": [28.0, 0.5], "is_whole": False}
 
 
 def told(change: float) -> dict[str, Any]:
-    return {"kind": "line", "change": [change, 0.5], "is_whole": True}
+    """As followed over all that differs, or only to where it had ended."""
+    end = 70.0 if change > 1 else 55.0
+    points = [[x, 20.0] for x in np.arange(30.0, end)]
+    return {"kind": "line", "change": [change, 0.5], "is_whole": True, "points": points}
 
 
 @pytest.fixture
@@ -48,7 +51,9 @@ def test_what_was_noted_elsewhere_stands_after_what_differs(measures: dict[str, 
     assert "noted" not in places[0] and "strength" not in places[1]
 
 
-def test_no_growth_where_a_whole_line_differs_is_not_believed(measures: dict[str, Any]) -> None:
+def test_a_line_that_was_not_followed_as_far_as_it_differs_is_not_believed(
+    measures: dict[str, Any],
+) -> None:
     measures["noted"] = told(0.3)
     [place] = places_of(SHEET, [REGION], [NOTED], 0.0)
     assert place["growth"] == NEW

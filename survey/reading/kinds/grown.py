@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from survey.imaging.changed_regions import ChangedRegion
+from survey.imaging.followed import along, axis_of
 from survey.imaging.growth import Growth, NotMeasured, Together, growth_of
 from survey.imaging.outlines import apart_mm, around
 
@@ -18,11 +19,11 @@ Points = NDArray[np.float64]
 NEAR_MM = 2.0
 # A line is outlined so far to either side, mm.
 HALF_BREADTH_MM = 0.75
-# A line that differs over more than this, and yet seems no longer, was not followed rightly, mm.
-LONG_MM = 5.0
+# A line that differs further than this from where it was followed was not followed rightly, mm.
+ASIDE_MM = 4.0
 NOT_FOLLOWED = (
-    "The photographs differ along this line, but whether it is longer could not be followed. "
-    "Measure it by hand."
+    "The photographs differ further along this line than it could be followed, so how much longer "
+    "it is was not measured. Measure it by hand."
 )
 # An outline over more of the sheet than this share tells of the whole sheet, not of a place.
 MOST_SHARE = 0.25
@@ -102,15 +103,16 @@ def places_of(
 
 
 def _was_lost(growth: Mapping[str, Any], region: ChangedRegion) -> bool:
-    """Whether it was not measured, or told as no longer where a whole line of it differs."""
+    """Whether it was not measured, or the line as followed leaves a part of the place that
+    differs aside."""
     if "change" not in growth:
         return True
-    change, uncertainty = growth["change"]
-    return (
-        growth["kind"] == "line"
-        and (region.length_mm or 0.0) > LONG_MM
-        and abs(change) < 2 * uncertainty
-    )
+    if growth["kind"] != "line" or region.kind != "line":
+        return False
+    axis = along(axis_of(np.asarray(region.points))[0], 1.0)
+    line = np.asarray(growth["points"])
+    apart = np.hypot(*np.moveaxis(axis[:, None] - line[None], 2, 0)).min(axis=1)
+    return bool(apart.max() > ASIDE_MM)
 
 
 def _measured(pictures: Together, one: Noted, scale_share: float) -> dict[str, Any]:
