@@ -33,7 +33,7 @@ LONGEST_MM = 90.0
 HEADING_MM = 5.0
 # A piece that shows less than this share of the line's usual strength is not followed further, nor
 # one that shows no more than this share of so many places about the sheet do.
-GONE = 0.2
+GONE = 0.1
 CHANCE, CHANCES = 0.9, 40
 # The course's own wobble below this is of the following, not of the line, mm.
 SMOOTH_MM = 1.0

@@ -37,7 +37,7 @@ LOOKED_MM, LOOKED_NEW_MM, BEFORE_MM = 3.0, 6.0, 3.0
 ALIKE_MM = 0.75
 # How strong a line is towards its end is told from so much of it; the way over which it comes to
 # half of that counts to the end's uncertainty with this share.
-LEVEL_MM, FADING = 8.0, 0.4
+LEVEL_MM, FADING = 8.0, 0.6
 # One in so many of the sections' places is told.
 POINTS_EVERY = 4
 # Nearer than this to where the sheet ends, a line is taken to run out over its edge, mm.

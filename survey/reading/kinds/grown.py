@@ -1,6 +1,6 @@
 """How the places where a sheet differs grew, and those that an earlier examination had noted."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from survey.imaging.changed_regions import ChangedRegion
+from survey.imaging.followed import along, axis_of
 from survey.imaging.growth import Growth, NotMeasured, Together, growth_of
 from survey.imaging.outlines import apart_mm, around
 
@@ -18,6 +19,12 @@ Points = NDArray[np.float64]
 NEAR_MM = 2.0
 # A line is outlined so far to either side, mm.
 HALF_BREADTH_MM = 0.75
+# A line that differs further than this from where it was followed was not followed rightly, mm.
+ASIDE_MM = 4.0
+NOT_FOLLOWED = (
+    "The photographs differ further along this line than it could be followed, so how much longer "
+    "it is was not measured. Measure it by hand."
+)
 # An outline over more of the sheet than this share tells of the whole sheet, not of a place.
 MOST_SHARE = 0.25
 
@@ -84,11 +91,28 @@ def places_of(
                 "observation": seeds[best].observation,
                 "name": seeds[best].name,
             }
-        if at < len(regions) and not (told and "change" in told[best]):
-            place["growth"] = _measured_new(pictures, regions[at], scale_share)
+        if at >= len(regions):
+            place["growth"] = told[best]
+        elif not told or _was_lost(told[best], regions[at]):
+            anew = _measured_new(pictures, regions[at], scale_share)
+            lost = told and "change" in told[best] and "change" not in anew
+            place["growth"] = {"sentence": NOT_FOLLOWED} if lost else anew
         else:
             place["growth"] = told[best]
     return places
+
+
+def _was_lost(growth: Mapping[str, Any], region: ChangedRegion) -> bool:
+    """Whether it was not measured, or the line as followed leaves a part of the place that
+    differs aside."""
+    if "change" not in growth:
+        return True
+    if growth["kind"] != "line" or region.kind != "line":
+        return False
+    axis = along(axis_of(np.asarray(region.points))[0], 1.0)
+    line = np.asarray(growth["points"])
+    apart = np.hypot(*np.moveaxis(axis[:, None] - line[None], 2, 0)).min(axis=1)
+    return bool(apart.max() > ASIDE_MM)
 
 
 def _measured(pictures: Together, one: Noted, scale_share: float) -> dict[str, Any]:
