@@ -20,6 +20,8 @@ PAGES = [
     "/queue?held=yes",
     "/queue?hazard=any&grade=unstable",
     "/queue/print",
+    "/plan",
+    "/plan/people",
     "/objects",
     "/objects/import",
     "/visits",

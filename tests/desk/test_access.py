@@ -24,6 +24,10 @@ pytestmark = pytest.mark.django_db
 
 OPEN_TO_ALL = {"sign-in", "sign-out", "look", "feed"}
 ONLY_BY_FORM = {
+    "absence-add",
+    "absence-remove",
+    "plan-make",
+    "unpin",
     "act",
     "colour-target",
     "check-remove",

@@ -27,6 +27,7 @@ def plan_by_hand(problem: Problem) -> Orders:
     """
     draft = drafted(problem)
     improve(draft)
+    tidy(draft)
     return draft.lines
 
 
@@ -106,6 +107,29 @@ def improve(draft: Draft) -> None:
                 move(draft, job, is_everywhere=False)
         if draft.measure == before:
             return
+
+
+def tidy(draft: Draft) -> None:
+    """Among orders that are as good, what is wanted sooner or counts for more comes first."""
+    wanted, jobs = draft.problem.wanted, draft.problem.by_key
+
+    def turn(key: str) -> tuple[int, int, str]:
+        return wanted[key], -jobs[key].weight, key
+
+    for key in draft.workers:
+        went_on = True
+        while went_on:
+            went_on = False
+            for at in range(len(draft.lines[key]) - 1):
+                line = draft.lines[key]
+                one, other = line[at], line[at + 1]
+                if turn(one) <= turn(other):
+                    continue
+                swapped = (*line[:at], other, one, *line[at + 2 :])
+                found = draft.tried(key, swapped)
+                if found is not None and found <= draft.measure:
+                    draft.set(key, swapped)
+                    went_on = True
 
 
 def settle(draft: Draft) -> None:

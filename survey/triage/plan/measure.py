@@ -12,6 +12,9 @@ Of two plans the better one has, the first difference telling:
                  late loan back by weeks
 5. ``switches``  fewer switches: of two pieces one after the other, a change of skill counts one,
                  and a change of project counts one
+
+Among plans that are as good, what is wanted sooner and counts for more comes first, as far as that
+is found by putting neighbours in turn.
 """
 
 from bisect import bisect_left

@@ -13,7 +13,7 @@ from functools import cached_property
 
 from ortools.sat.python import cp_model
 
-from survey.triage.plan.by_hand import drafted, improve, settle, with_all_before
+from survey.triage.plan.by_hand import drafted, improve, settle, tidy, with_all_before
 from survey.triage.plan.draft import Draft
 from survey.triage.plan.fit import fitted
 from survey.triage.plan.measure import Measure, Orders, Schedule, measure, timed
@@ -129,9 +129,11 @@ class _Solver:
             self._lessen("days_late", 0)
         self.say(0.75, "Taking out switches")
         self._fewer_switches()
+        draft = Draft(self.problem, self.orders)
+        tidy(draft)
         return Solved(
-            self.orders,
-            self.best,
+            draft.lines,
+            measure(self.problem, draft.lines),
             self.bound,
             self.fewest,
             tuple(self.proven),
