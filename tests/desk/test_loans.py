@@ -9,9 +9,11 @@ from django.urls import reverse
 from django.utils import timezone
 
 from survey.access.models import LoanPass
+from survey.desk.survey_forms import HandOutForm
 from survey.loans import arranging
 from survey.loans.models import Loan, LoanCheck, LoanedObject
 from survey.sync.models import Change
+from survey.triage.handing import colleagues
 from tests.desk.conftest import text_of
 from tests.factories import ObjectFactory, PersonFactory
 from tests.loans.museum import check_of, lent, new_loan, opened, phone_of, signed
@@ -220,3 +222,12 @@ def test_a_loan_with_checks_is_not_taken_out(desk: Any) -> None:
     empty = new_loan()
     desk.post(reverse("desk:loan-remove", args=[empty.pk]))
     assert desk.get(reverse("desk:loan", args=[empty.pk])).status_code == 404
+
+
+def test_whoever_holds_a_pass_is_nobody_s_colleague(head: Any, conservator: Any) -> None:
+    """Neither where work is handed over, nor where a walk is given to somebody."""
+    holder = phone_of(new_loan()).held.person
+    assert holder not in colleagues()
+    walkers = HandOutForm().fields["to"].queryset  # type: ignore[attr-defined]
+    assert holder not in walkers and conservator in walkers
+    assert {head, conservator} <= set(colleagues())

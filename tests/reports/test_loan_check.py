@@ -13,11 +13,14 @@ from django.template.loader import render_to_string
 
 from survey.examination.models import Observation
 from survey.loans.models import LoanCheck
+from survey.loans.signed_files import read_file
+from survey.loans.verifying import verify
 from survey.reports.check_content import check_content_of
 from survey.reports.kinds import KINDS
 from survey.reports.models import Report
 from survey.reports.signed import COMMAND
 from survey.reports.standing import check_revision_of
+from survey.sync.files import stored_path
 from tests.desk.readings import photographed
 from tests.factories import (
     AmendmentFactory,
@@ -142,12 +145,15 @@ def test_it_is_built_for_every_kind_of_reader(check: LoanCheck) -> None:
 def test_what_was_signed_travels_with_it_and_can_be_held_to_the_text(
     check: LoanCheck, tmp_path: Path
 ) -> None:
-    document = opened(report_of(signed(check)))
+    report = report_of(signed(check))
+    document = opened(report)
     [content] = document.attachments["signed.json"]
     kept = json.loads(content)
     assert set(kept) == {"statement", "signatures"}
     assert kept["statement"] == check.statement
     assert [one["name"] for one in kept["signatures"]] == ["Ruth Pennarrow", "Ilse Tarn"]
+    # The document itself is what verify-signature reads.
+    assert verify(read_file(stored_path(report.sha256))).is_verified
     # The command that the document prints does what it says.
     (tmp_path / "signed.json").write_bytes(content)
     script = COMMAND.partition('-c "')[2].rstrip('"')
