@@ -106,6 +106,41 @@ async (examination) => {
   });
 }
 """
+# Since version 4 objects on loan are checked, signed on the glass, and looked at on carried
+# pictures; and a walk says what could not be examined.
+CHECKED = """
+async ({ loan, object, visit, seen, stop, at }) => {
+  const { create, createTogether, save } = await import("/field/store/write.js");
+  const { newId } = await import("/field/store/ids.js");
+  const { db } = await import("/field/store/database.js");
+  const { sign } = await import("/field/store/loans/signing.js");
+  const { statementOf } = await import("/field/store/loans/statement.js");
+  const { answerPoint } = await import("/field/store/loans/answers.js");
+  const known = await db.observations.where({ examination: seen }).first();
+  const checks = [];
+  for (const stage of ["outgoing", "arrival"]) {
+    const [examination, check] = [newId(), newId()];
+    await createTogether(async () => [
+      { entity: "examination", id: examination, fields: { visit, object, started_at: at } },
+      {
+        entity: "loan_check", id: check,
+        fields: { loan, examination, stage, venue: "Salt Quay", crate: "Crate 1", seals: "A 2231" },
+      },
+    ]);
+    await answerPoint({ id: check, examination }, known, stage === "outgoing" ? "same" : "changed");
+    checks.push(check);
+  }
+  const [signed, open] = checks;
+  await save("loan_check", open, { temperature_c: 21.5, humidity_percent: 48, glazing: "whole" });
+  const hand = { name: "Wenna Tregear", of: "Small museum", strokes: [[[12, 40], [300, 80]]] };
+  const statement = await statementOf(await db.loan_checks.get(signed));
+  await sign(signed, statement, [{ role: "courier", ...hand }]);
+  await save("stop", stop, { missing: "Not on its shelf." });
+  // As they would have come from the server, had it had the picture.
+  const [{ sha256, blob }] = await db.thumbnails.toArray();
+  await db.previews.put({ sha256, blob });
+}
+"""
 # Since version 2 a question can be answered without a network.
 ANSWER = """
 async (question) => {
@@ -138,6 +173,15 @@ def freeze(context: BrowserContext, server: Server) -> dict[str, Any]:
     waiting = {"examination": examination, "object": unexamined, "at": at}
     second = page.evaluate(WAITING, waiting)
     page.evaluate(PLACED, second)
+    check = {
+        "loan": str(small_museum.LOAN),
+        "object": unexamined,
+        "visit": str(small_museum.key("visit", 1)),
+        "seen": second,
+        "stop": str(small_museum.STOP),
+        "at": at,
+    }
+    page.evaluate(CHECKED, check)
     page.evaluate(ANSWER, str(small_museum.QUESTION))
     # What the app writes of itself, such as counts, comes a moment later.
     page.wait_for_timeout(1500)
@@ -169,7 +213,7 @@ def main(code: Path, file: Path) -> None:
         data.mkdir()
         server = Server(data)
         server.root = code
-        frozen.give_museum(server, {})
+        frozen.give_museum(server, {}, lends=True)
         server.start()
         context = launch(playwright, Path(folder) / "profile")
         try:

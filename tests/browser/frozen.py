@@ -130,10 +130,10 @@ def read(path: Path) -> dict[str, Any]:
     return database
 
 
-def give_museum(server: Server, devices: dict[str, str]) -> None:
+def give_museum(server: Server, devices: dict[str, str], *, lends: bool = False) -> None:
     """Fill the server's empty data folder with the small museum, by the server's own code."""
-    program = Path(small_museum.__file__)
-    for arguments in (["manage.py", "migrate"], [str(program), json.dumps(devices)]):
+    program = [str(Path(small_museum.__file__)), json.dumps(devices), *(["lends"] if lends else [])]
+    for arguments in (["manage.py", "migrate"], program):
         subprocess.run(
             [sys.executable, *arguments],
             cwd=server.root,

@@ -3,10 +3,12 @@
 Run as a program it fills the empty database of FIELDLEAF_DATA with the code of the folder it
 is started in, so that a server of any version can be given the same museum:
 
-    FIELDLEAF_DATA=… python path/to/small_museum.py DEVICES
+    FIELDLEAF_DATA=… python path/to/small_museum.py DEVICES [lends]
 
 DEVICES  JSON: the key of a device for each person's sign-in name. They are enrolled, signed
          out, and come back as themselves when that person signs in on them.
+lends    with a loan of one sheet, and a walk of one stop, as museums have them since version 4 of
+         the tablet's database
 """
 
 import json
@@ -34,6 +36,9 @@ QUESTION = key("question", 0)
 DISPUTED = key("examination", 0)
 # An examination of the conservator's own that the server has had, and that is not signed yet.
 UNFINISHED = key("examination", 1)
+# What a museum that lends has besides.
+LOAN = key("loan", 0)
+STOP = key("stop", 0)
 
 
 def fill(devices: dict[str, str]) -> None:
@@ -127,6 +132,37 @@ def _disagree(base: int, people: dict[str, Any]) -> None:
     OpenQuestion.objects.update(id=QUESTION)
 
 
+def lend() -> None:
+    """Lend the first sheet, and hand out a walk to the second; everything else is written."""
+    from survey.catalogue.models import Object
+    from survey.collection.models import Stop
+    from survey.examination.models import Visit
+    from survey.loans.models import Loan, LoanedObject
+    from survey.sync.services import log_many
+
+    sheets = Object.objects.in_bulk([key("object", 0), key("object", 1)])
+    loan = Loan(
+        id=LOAN,
+        reference="L.2026.1",
+        title="Reeds",
+        lender="Small museum",
+        borrower="Gallery of the Salt Quay",
+        first_day="2026-01-10",
+        last_day="2030-01-10",
+        couriers=["Wenna Tregear"],
+        coolest_c=18,
+        warmest_c=22,
+    )
+    loaned = LoanedObject(
+        id=key("loaned object", 0), loan=loan, object=sheets[key("object", 0)], crate="Crate 1"
+    )
+    walk = Visit.objects.get(person__username=CONSERVATOR)
+    stop = Stop(id=STOP, visit=walk, object=sheets[key("object", 1)], order=1)
+    for name, row in (("loan", loan), ("loaned_object", loaned), ("stop", stop)):
+        type(row).objects.bulk_create([row])
+        log_many(name, [row], None)
+
+
 if __name__ == "__main__":
     sys.path.insert(0, os.getcwd())
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "survey.settings")
@@ -134,3 +170,5 @@ if __name__ == "__main__":
 
     django.setup()
     fill(json.loads(sys.argv[1]))
+    if "lends" in sys.argv[2:]:
+        lend()

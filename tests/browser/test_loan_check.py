@@ -80,7 +80,7 @@ def test_a_sheet_is_checked_point_by_point_without_a_network(
     page.get_by_role("button", name="Begin outgoing check, PE.1931.6").click()
     page.get_by_label("Seal numbers").fill("A 2231, A 2232")
     page.get_by_label("Temperature now").fill("25")
-    expect(page.get_by_text("25 °C: 3 above what was agreed, 18 to 22 °C.")).to_be_visible()
+    expect(page.get_by_text("3 °C warmer than agreed")).to_be_visible()
     page.get_by_label("Relative humidity now").fill("over 9000")
     expect(page.get_by_text("is not a number")).to_be_visible()
     page.get_by_label("Relative humidity now").fill("50")

@@ -51,7 +51,7 @@ def test_unsent_work_of_an_older_app_is_sent_to_the_byte(
     states = {state: [c for c in changes if c["state"] == state] for state in
               ("waiting", "sending", "refused")}  # fmt: skip
     assert all(states.values())
-    frozen.give_museum(server, {small_museum.CONSERVATOR: device})
+    frozen.give_museum(server, {small_museum.CONSERVATOR: device}, lends=True)
     server.start()
     server_had(server, states["sending"][0], device)
     browser = open_browser()
@@ -68,6 +68,7 @@ def test_unsent_work_of_an_older_app_is_sent_to_the_byte(
     left = page.evaluate(LEFT)
     assert (left["outbox"], left["unsent"]) == (["refused"], 0)
     stores = {"visits", "examinations", "observations", "measurements", "photographs", "watermarks"}
+    stores |= {"loan_checks", "point_checks", "signatures"}
     for store in stores & set(old["stores"]):
         before = {row["id"] for row in frozen.rows(old, store)}
         assert before <= {row["id"] for row in left["rows"][store]}

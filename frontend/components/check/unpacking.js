@@ -6,7 +6,8 @@ import { Choice } from "../choice.js";
 import { Fold } from "../examine/fold.js";
 import { NumberField } from "../examine/number-field.js";
 import { readHoursClosed, readHumidity, readTemperature } from "../examine/numbers.js";
-import { agreed, heldAgainst, USUAL_HOURS } from "../loan/conditions.js";
+import { conditionsOf } from "../loan/condition-rows.js";
+import { adviceOn, agreed, USUAL_HOURS } from "../loan/conditions.js";
 import { TextField } from "../text-field.js";
 import { optionsOf } from "../wording.js";
 
@@ -123,7 +124,8 @@ export function Unpacking({ held, data, onChange }) {
 
 /** What was found, beside what was agreed. */
 function HeldAgainst(/** @type {{data: CheckData}} */ { data: { check, loan, loaned } }) {
-  const found = heldAgainst(loan, check, loaned);
+  const found = conditionsOf(check, loan, loaned).filter((each) => each.found);
+  const advice = adviceOn(check, loan);
   const facts = agreed(loan);
   return html`<section class="inset stack" aria-label="Held against what was agreed">
     <h3>Held against what was agreed</h3>
@@ -131,11 +133,12 @@ function HeldAgainst(/** @type {{data: CheckData}} */ { data: { check, loan, loa
       ? html`<p class="soft">Nothing is filled in yet.</p>`
       : html`<ul class="held-against" aria-live="polite">
           ${found.map(
-            ({ field, holds, sentence }) => html`<li key=${field}>
-              <span class=${`tag ${holds === false ? "alarm" : holds === null ? "open" : ""}`}>
-                ${holds === false ? "Look" : holds === null ? "Not agreed" : "Holds"}
-              </span>
-              <span>${sentence}</span>
+            (each) => html`<li key=${each.name}>
+              <p>
+                <strong>${each.name}: ${each.found}.</strong>${" "}
+                ${each.isOutside ? html`<span class="tag alarm">${each.judged}</span>` : each.judged}
+              </p>
+              ${advice[each.name] && html`<p>${advice[each.name]}</p>`}
             </li>`,
           )}
         </ul>`}
