@@ -3,15 +3,17 @@
 import hashlib
 import json
 import re
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
 from playwright.sync_api import Page, expect
 from pypdf import PdfReader
 
-from tests.browser import checked_sheet, reading
+from tests.browser import checked_sheet, reading, small_tablet
 from tests.browser.conftest import Opener
-from tests.browser.server import Server
+from tests.browser.server import ROOT, Server
 from tests.browser.test_signing import (
     KEPT,
     faults_in_both_looks,
@@ -45,6 +47,14 @@ SAID = [
 ]
 LOADED = "() => Promise.all([...document.images].map((image) => image.decode())).then(() => true)"
 
+CAN_SHARE = """
+() => {
+  navigator.canShare = () => true;
+  navigator.share = async ({ files: [file] }) => {
+    window.passedOn = [file.name, file.type, file.size];
+  };
+}
+"""
 COLOURS = """
 () => [".report", "body"].map((one) => getComputedStyle(document.querySelector(one)))
   .map((style, at) => (at ? style.backgroundColor : style.color))
@@ -103,7 +113,8 @@ def test_a_signed_report_is_saved_offline_and_opens_from_the_disk(
     opened.goto(saved.as_uri())
     assert opened.evaluate(LOADED)
     assert {url.partition(":")[0] for url in asked} <= {"file", "data"}
-    assert opened.locator("img").count() == 5
+    # Three of the check, two of the state before, and the tear then and now.
+    assert opened.locator("img").count() == 7
     text = in_one(opened.locator("body").inner_text())
     assert holds_in_order(text, SAID) == []
     assert reading.faults(opened) == []
@@ -117,6 +128,18 @@ def test_a_signed_report_is_saved_offline_and_opens_from_the_disk(
 
     document = printed(opened, tmp_path / "saved.pdf")
     assert_reads_as_a_document(document, f"Signed {_in_words(opened)}")
+
+    page.context.set_offline(False)
+    small_tablet.wait_until_nothing_waits(page)
+    verified = subprocess.run(
+        [sys.executable, "manage.py", "verify-signature", str(saved)],
+        cwd=ROOT,
+        env=small_server.environment,
+        capture_output=True,
+        text=True,
+    )
+    assert verified.returncode == 0, verified.stdout + verified.stderr
+    assert checked_sheet.RECEIVER in verified.stdout
 
 
 def test_a_report_is_printed_from_the_app_with_numbered_pages_and_tags(
@@ -135,6 +158,36 @@ def test_a_report_is_printed_from_the_app_with_numbered_pages_and_tags(
     page.emulate_media(media="print")
     ink, paper = page.evaluate(COLOURS)
     assert (ink, paper) == ("rgb(22, 22, 22)", "rgb(255, 255, 255)")
+
+
+def test_a_file_is_passed_on_where_the_device_can(
+    small_server: Server, open_browser: Opener
+) -> None:
+    page = on_a_phone(small_server, open_browser)
+    made = checked_sheet.check(page)
+    page.evaluate(CAN_SHARE)
+    open_report(page, made["check"])
+    page.get_by_role("button", name="Save the report").click()
+    page.get_by_role("button", name="Pass the file on").click()
+    [name, kind, size] = page.evaluate("window.passedOn")
+    assert name.startswith("SM.1 arrival check ") and name.endswith(" draft.html")
+    assert kind == "text/html" and size > 10_000
+
+
+def test_parts_are_numbered_where_the_browser_cannot_number_pages(
+    small_server: Server, open_browser: Opener, tmp_path: Path
+) -> None:
+    page = on_a_phone(small_server, open_browser)
+    made = checked_sheet.check(page)
+    open_report(page, made["check"])
+    page.evaluate("document.documentElement.classList.add('unnumbered')")
+    document = printed(page, tmp_path / "parts.pdf")
+    text = words_of(document)
+    assert (
+        holds_in_order(text, ["Part 1: Result", "Part 2: The object", "Part 6: Photographs"]) == []
+    )
+    # Beside what stands in the margins, in this browser.
+    assert all(one.extract_text().count("DRAFT, not signed") >= 2 for one in document.pages)
 
 
 def assert_reads_as_a_document(document: PdfReader, state: str) -> None:

@@ -5,7 +5,7 @@ import { test } from "node:test";
 
 import { answerName, inFours, resultOf } from "../../frontend/components/loan/words.js";
 import { fileName, pageRules, signedPart } from "../../frontend/components/report/save.js";
-import { labelsOf, scaleOf, shapesOn } from "../../frontend/components/report/shapes.js";
+import { boxAround, labelsOf, scaleOf, shapesIn, shapesOn, shownBest } from "../../frontend/components/report/shapes.js";
 import { pathOf } from "../../frontend/components/sign/strokes.js";
 import { day } from "../../frontend/components/wording.js";
 
@@ -51,6 +51,26 @@ test("numbers that would cover each other stand together, above their place or b
   const at = (number, x, y) => ({ number, isBehind: false, points: [[x, y]] });
   const labels = labelsOf([at(1, 700, 500), at(2, 720, 510), at(3, 700, 10)], SIZE);
   assert.deepEqual(labels.map(({ text, isAbove }) => [text, isAbove]), [["1, 2", true], ["3", false]]);
+});
+
+test("a detail shows a place with something round it, and stays within the photograph", () => {
+  const small = boxAround([[700, 550]], SIZE);
+  assert.deepEqual(small, { x: 532, y: 456, width: 336, height: 188 });
+  assert.deepEqual(shapesIn([{ number: 1, points: [[700, 550]], isBehind: false }], small)[0].points, [[168, 94]]);
+  const corner = boxAround([[10, 10], [60, 60]], SIZE);
+  assert.deepEqual([corner.x, corner.y], [0, 0]);
+  const all = boxAround([[0, 0], [1400, 0], [1400, 1100]], SIZE);
+  assert.deepEqual(all, { x: 0, y: 0, width: 1400, height: 1100 });
+});
+
+test("a detail is cut from the photograph that was taken of it, else in the same light", () => {
+  const raking = { ...PLACED, id: "r", light: "raking" };
+  const verso = { ...PLACED, id: "v", side: "verso" };
+  const both = { ...state(seen(1, { places: [[20, 10]] })), photographs: [PLACED, raking, verso] };
+  assert.equal(shownBest(both, 1, { light: "raking" }).id, "r");
+  assert.equal(shownBest(both, 1, { light: "ultraviolet" }).id, "p");
+  assert.equal(shownBest(both, 1, { light: "raking", wanted: "v" }).id, "v");
+  assert.equal(shownBest(both, 2, { light: "normal" }), null);
 });
 
 test("the file's name has number, stage and day, and nothing that a disk refuses", () => {

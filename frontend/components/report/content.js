@@ -246,10 +246,7 @@ function figuresOf(state, pictures, isReady, first) {
     const shapes = picture ? shapesOn(photograph, size, state) : [];
     const scale = picture ? scaleOf(photograph, size, state.sheet) : null;
     const name = photographName(photograph);
-    const outlined = shapes.map(({ number }) => {
-      const seen = state.seen.find((each) => each.number === number);
-      return `${number} ${seen ? termName(seen.observation) : ""}`;
-    });
+    const outlined = shapes.map(({ number }) => outlinedName(state, number));
     return {
       number: first + at,
       photograph,
@@ -292,13 +289,21 @@ function detailOf({ key, number, when, state, photograph }, pictures, figures) {
     heading: `${when}.`,
     side: photograph.side,
     caption: `${words}: ${lowerFirst(photographName(photograph))}.`,
-    alt: `${words}: ${when === "Now" ? "point" : "point, earlier,"} ${number}.${scale ? ` With a scale of ${scale.mm} mm.` : ""}`,
+    alt:
+      `${words}, as it ${when === "Now" ? "is now" : "was before"}: ${outlinedName(state, number)}.` +
+      (scale ? ` With a scale of ${scale.mm} mm.` : ""),
     trouble: "",
     size,
     shapes,
     labels: labelsOf(shapes, size),
     scale,
   };
+}
+
+/** "1 Tear" @param {State} state @param {number} number */
+function outlinedName(state, number) {
+  const seen = state.seen.find((each) => each.number === number);
+  return seen ? `${number} ${termName(seen.observation)}` : String(number);
 }
 
 const NOT_HERE = "This photograph is not on the device that made the report, so it is not shown. The lender has it.";
