@@ -17,6 +17,7 @@ ON_POSTGRESQL = [
     "tests/examination",
     "tests/reading",
     "tests/loans",
+    "tests/treatment",
     "tests/collection",
     "tests/reports/test_running.py",
     "tests/faults/protocol",
