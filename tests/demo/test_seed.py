@@ -42,7 +42,16 @@ from survey.sync.conflict import value_of
 from survey.sync.files import stored_of, stored_path
 from survey.sync.models import Change, Counter, FieldState, OpenQuestion
 from survey.triage.gather import standings
-from survey.triage.models import Need, Readiness, Weights
+from survey.triage.models import (
+    Absence,
+    Estimate,
+    Need,
+    Piece,
+    Readiness,
+    Skill,
+    Weights,
+    WorkingWeek,
+)
 from tests.factories import ExaminationFactory, ObjectFactory
 
 pytestmark = pytest.mark.django_db
@@ -233,6 +242,7 @@ def test_seeding_twice_changes_nothing(seeded: list[str], settings: Any) -> None
 def test_the_same_photographs_come_out_again(seeded: list[str]) -> None:
     first = sorted(Photograph.objects.values_list("sha256", flat=True))
     for model in (OpenQuestion, FieldState, Change, Weights, Need, Readiness, Display,
+                  Estimate, Piece, Skill, WorkingWeek, Absence,
                   Responsivity, ExposureLimit, Amendment, Watermark, Measurement,
                   Recommendation, Observation, Photograph, Examination, Visit, Move,
                   Object):  # fmt: skip
