@@ -71,12 +71,17 @@ def test_a_small_museum_has_none_of_it(records, people):
     assert not desk_work().pieces
 
 
-def test_examinations_came_in_on_their_own_days(records):
-    record = records[0]
+def test_examinations_came_in_on_their_own_days_and_never_in_days_to_come(records):
+    record, of_now = records[0], examined(0)
     Change.objects.create(
         number=1, entity="examination", entity_id=str(record.examination.pk), at="1",
         outcome="applied",
     )  # fmt: skip
-    came_in(records[:1])
-    since_begun = Change.objects.get().received_at - record.examination.started_at
+    Change.objects.create(
+        number=2, entity="examination", entity_id=str(of_now.pk), at="1", outcome="applied"
+    )
+    came_in()
+    first, second = Change.objects.order_by("number")
+    since_begun = first.received_at - record.examination.started_at
     assert 0 < since_begun.total_seconds() < 24 * 3600
+    assert second.received_at <= timezone.now()

@@ -35,7 +35,7 @@ def test_an_empty_museum_is_told_plainly(desk):
     assert "Nothing that cannot wait." in page
     assert "Nothing is due within six weeks." in page
     assert "Nothing is stuck." in page
-    assert "no examinations signed" in page
+    assert "No examinations signed; no objects of act now; no loan checks." in page
 
 
 def test_it_stands_first_in_the_navigation(desk):

@@ -59,5 +59,5 @@ def write_museum(
     Weights.objects.create(
         reason="First weights, agreed at the department's meeting.", saved_by=head, saved_at=now
     )
-    came_in(records)
+    came_in()
     handed(records, staff, now)

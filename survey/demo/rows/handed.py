@@ -11,12 +11,15 @@ from survey.access.models import Person
 from survey.demo.museum.handed import FILTERS, HAND_OVERS, HOLDS, MOVES, SPLITS, Handed, Work
 from survey.demo.museum.rounds import CASES
 from survey.demo.rows.examinations import Record
+from survey.examination.models import Examination, Visit
+from survey.loans.models import LoanCheck
 from survey.sync.models import Change
 from survey.triage import handing, holding, keeping, parting, placing
 from survey.triage.work import HandOver, Hold, Piece, Placement
 
-# Tablets send in the evening, back in range.
+# Tablets send in the evening, back in range; from a store without a network, a week later.
 SENT_AFTER = timedelta(hours=8)
+SENT_LATE_AFTER = timedelta(days=7)
 
 
 def handed(records: Sequence[Record], people: dict[str, Person], now: datetime) -> None:
@@ -60,12 +63,20 @@ def handed(records: Sequence[Record], people: dict[str, Person], now: datetime) 
         )
 
 
-def came_in(records: Sequence[Record]) -> None:
-    """Each examination reached the server on the evening of its day, not on that of seeding."""
-    for record in records:
-        Change.objects.filter(entity="examination", entity_id=str(record.examination.pk)).update(
-            received_at=record.examination.started_at + SENT_AFTER
+def came_in() -> None:
+    """Examinations, and checks on loans, reached the server when tablets came into range."""
+    sent = {
+        key: started_at + (SENT_LATE_AFTER if purpose == Visit.Purpose.OFF_SITE else SENT_AFTER)
+        for rows, path in ((Examination.objects, ""), (LoanCheck.objects, "examination__"))
+        for key, started_at, purpose in rows.values_list(
+            "pk", f"{path}started_at", f"{path}visit__purpose"
         )
+    }
+    changes = list(Change.objects.filter(entity__in=["examination", "loan_check"]))
+    for change in changes:
+        if (at := sent.get(UUID(change.entity_id))) is not None:
+            change.received_at = min(at, change.received_at)
+    Change.objects.bulk_update(changes, ["received_at"], batch_size=500)
 
 
 def _hand(given: Handed, key: UUID, people: dict[str, Person], now: datetime) -> None:

@@ -100,6 +100,9 @@ def monday(request: HttpRequest) -> HttpResponse:
             "came_in": came_in,
             "signed": came_in.signed[:SHOWN],
             "signed_more": max(0, len(came_in.signed) - SHOWN),
+            "checks": came_in.checks[:SHOWN],
+            "checks_more": max(0, len(came_in.checks) - SHOWN),
+            "shown": f":{SHOWN}",
             "came_in_words": in_short(came_in),
             "loads": load,
             "nobody": nobodys(board),
@@ -203,11 +206,13 @@ def nobodys(board: Board) -> dict[str, Any]:
 def in_short(came_in: Arrived) -> str:
     """``12 examinations signed, 9 with damage; 1 object of act now; no loan checks``."""
     signed = len(came_in.signed) + came_in.undamaged
-    return (
-        f"{_counted(signed, 'examination')} signed, {len(came_in.signed)} with damage; "
+    damaged = f", {len(came_in.signed)} with damage" if signed else ""
+    said = (
+        f"{_counted(signed, 'examination')} signed{damaged}; "
         f"{_counted(len(came_in.urgent), 'object')} of act now; "
         f"{_counted(len(came_in.checks), 'loan check')}"
     )
+    return said[0].upper() + said[1:]
 
 
 def failed_reports() -> Iterable[tuple[Stuck, str]]:

@@ -51,7 +51,11 @@ function tell(sentence, isProblem = false) {
   told.textContent = sentence;
 }
 
-// By pointer.
+// By pointer. The row stays until it is let go, for a touch ends with what it began on: a line
+// shows where it would stand, and a word beside the pointer at which place.
+
+const EDGE_PX = 80;
+const ROLL_PX = 14;
 
 function drag(start, list, row, handle) {
   if (start.button !== 0) return;
@@ -59,41 +63,56 @@ function drag(start, list, row, handle) {
   handle.focus();
   handle.setPointerCapture(start.pointerId);
   const before = rows(list);
-  let scrolling = 0;
-  let at = start.clientY;
+  const others = before.filter((one) => one !== row);
+  const line = Object.assign(document.createElement("li"), { className: "drop-line" });
+  const word = Object.assign(document.createElement("p"), { className: "drop-word" });
+  line.setAttribute("aria-hidden", "true");
+  word.setAttribute("aria-hidden", "true");
+  document.body.append(word);
   row.classList.add("lifted");
+  let pointer = start;
+  let to = before.indexOf(row);
+  let rolling = 0;
 
   const follow = () => {
-    const others = rows(list).filter((one) => one !== row);
-    const below = others.find((one) => {
+    to = others.filter((one) => {
       const box = one.getBoundingClientRect();
-      return at < box.top + box.height / 2;
-    });
-    const beside = below ?? null;
-    if (row.nextElementSibling !== beside) list.insertBefore(row, beside);
+      return pointer.clientY > box.top + box.height / 2;
+    }).length;
+    const isMoved = to !== before.indexOf(row);
+    if (!isMoved) line.remove();
+    else if (line.nextElementSibling !== (others[to] ?? null) || !line.isConnected) {
+      list.insertBefore(line, others[to] ?? null);
+    }
+    word.textContent = isMoved ? `To place ${placeAt(to, before, row)}` : "Where it was";
+    word.style.left = `${pointer.clientX + 16}px`;
+    word.style.top = `${pointer.clientY + 8}px`;
   };
   const roll = () => {
-    const edge = 80;
-    const by = at < edge ? -12 : at > innerHeight - edge ? 12 : 0;
+    const y = pointer.clientY;
+    const by = y < EDGE_PX ? -ROLL_PX : y > innerHeight - EDGE_PX ? ROLL_PX : 0;
     if (by) {
       scrollBy(0, by);
       follow();
     }
-    scrolling = requestAnimationFrame(roll);
+    rolling = requestAnimationFrame(roll);
   };
   const moved = (event) => {
-    at = event.clientY;
+    pointer = event;
     follow();
   };
   const end = (event) => {
-    cancelAnimationFrame(scrolling);
+    cancelAnimationFrame(rolling);
     handle.removeEventListener("pointermove", moved);
     handle.removeEventListener("pointerup", end);
     handle.removeEventListener("pointercancel", end);
     removeEventListener("keydown", escape);
+    line.remove();
+    word.remove();
     row.classList.remove("lifted");
-    if (event.type === "pointerup") ask(list, row, before);
-    else back(list, before);
+    if (event.type !== "pointerup" || to === before.indexOf(row)) return;
+    list.insertBefore(row, others[to] ?? null);
+    ask(list, row, before);
   };
   const escape = (event) => {
     if (event.key === "Escape") end(event);
@@ -102,7 +121,7 @@ function drag(start, list, row, handle) {
   handle.addEventListener("pointerup", end);
   handle.addEventListener("pointercancel", end);
   addEventListener("keydown", escape);
-  scrolling = requestAnimationFrame(roll);
+  rolling = requestAnimationFrame(roll);
 }
 
 // By keys: the row moves in the list, and is set down by Enter.
@@ -150,11 +169,14 @@ function back(list, before) {
   list.append(...before);
 }
 
-/** The place it would have: with filters set, next to the row that it was put behind or before. */
+/** The place it would have where it stands in the list now. */
 function wanted(list, row, before) {
-  const now = rows(list).indexOf(row);
-  const then = before.indexOf(row);
-  return now === then ? placeOf(row) : placeOf(before[now]);
+  return placeAt(rows(list).indexOf(row), before, row);
+}
+
+/** The place of what stood there: with filters set, some between the rows are not shown. */
+function placeAt(index, before, row) {
+  return index === before.indexOf(row) ? placeOf(row) : placeOf(before[index]);
 }
 
 // Why, and off it goes.
