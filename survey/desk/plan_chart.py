@@ -111,7 +111,8 @@ class Filled:
 
 
 def weeks_of(result: Result, weeks: int, today: date, pinned: Collection[str]) -> list[Week]:
-    """The weeks of a plan. Days at weekends are shown where anybody has hours on one."""
+    """The weeks of a plan that have not passed, in which days at weekends are shown where anybody
+    has hours on one."""
     late = {one["key"]: in_short(one["days"]) for one in result["late"]}
     blocks: dict[tuple[str, int], list[Block]] = {}
     for one in sorted(result["work"], key=lambda one: (one["begins"], one["done"], one["name"])):
@@ -120,7 +121,8 @@ def weeks_of(result: Result, weeks: int, today: date, pinned: Collection[str]) -
             blocks.setdefault((one["person"], day), []).append(
                 _block(one, day, quarters, whole, late, pinned)
             )
-    return [_week(result, number, today, blocks) for number in range(weeks)]
+    found = [_week(result, number, today, blocks) for number in range(weeks)]
+    return [week for week in found if week.days[-1] >= today]
 
 
 def filled(result: Result, weeks: int) -> list[Filled]:

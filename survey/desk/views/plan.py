@@ -79,13 +79,13 @@ def about(plan: WeekPlan, week: str, pinned: set[str]) -> dict[str, Any]:
     """What a plan says."""
     result = plan.result
     assert result is not None
-    weeks = weeks_of(result, WEEKS, timezone.localdate(), pinned)
-    ahead = (one.number for one in weeks if any(line.there for line in one.lines))
-    chosen = int(week) if week.isdecimal() and int(week) < WEEKS else next(ahead, 0)
+    today = timezone.localdate()
+    weeks = weeks_of(result, WEEKS, today, pinned)
+    chosen = next((one for one in weeks if str(one.number) == week), weeks[0] if weeks else None)
     return {
         "all_weeks": weeks,
         "chosen": None if week == "all" else chosen,
-        "shown": weeks if week == "all" else [weeks[chosen]],
+        "shown": weeks if week == "all" or chosen is None else [chosen],
         "how_good": how_good(result),
         "proven": proven_in_words(result),
         "late": [
