@@ -113,19 +113,19 @@ export async function watchEnd() {
   serverTime.value = Math.max(serverTime.peek(), (await readSetting("server_time")) ?? 0);
   /** @type {ReturnType<typeof setTimeout> | undefined} */
   let timer;
-  effect(() => {
+  const look = () => {
     clearTimeout(timer);
-    const by = session.value;
+    const by = session.peek();
+    if (!by?.loan || passEnd.peek()) return;
+    const left = Date.parse(by.expires_at) - Date.now();
+    if (isOver(by.expires_at, Date.now(), serverTime.peek())) endPass("over", "").catch(console.error);
+    else timer = setTimeout(look, Math.min(left, LONGEST_TIMER_MS));
+  };
+  // A timer may sleep with the device.
+  document.addEventListener("visibilitychange", look);
+  effect(() => {
     const heard = serverTime.value;
-    if (!by?.loan) return;
-    writeSetting("server_time", heard).catch(console.error);
-    if (passEnd.value) return;
-    const look = () => {
-      if (session.peek() !== by) return;
-      const left = Date.parse(by.expires_at) - Date.now();
-      if (isOver(by.expires_at, Date.now(), heard)) endPass("over", "").catch(console.error);
-      else timer = setTimeout(look, Math.min(left, LONGEST_TIMER_MS));
-    };
+    if (session.value?.loan) writeSetting("server_time", heard).catch(console.error);
     look();
   });
 }
