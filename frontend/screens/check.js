@@ -110,13 +110,13 @@ function InHand({ data, step, pointId }) {
     <${TopBar} title=${title} back=${`#/loan/${check.loan}`} />
     <nav class="check-steps" aria-label="Steps of the check">
       ${STEPS.map(
-        (each, at) => html`<a
+        (each) => html`<a
           key=${each}
           class="button way"
           href=${href(each)}
           aria-current=${each === step ? "page" : undefined}
         >
-          <span>${at + 1} ${stepName(each, check.stage)}</span>
+          <span>${stepName(each, check.stage)}</span>
           <span class="small soft">${stepState(each, data)}</span>
         </a>`,
       )}

@@ -36,9 +36,9 @@ export function LoanScreen({ id }) {
   }
   if (!journey) return html`<${StillComing} isPass=${isPass} back=${back} />`;
 
-  const { loan, travellers } = journey;
+  const { loan, travellers, isWhole } = journey;
   const begin = async (/** @type {Traveller} */ traveller, /** @type {Stage} */ stage) => {
-    if (busy) return;
+    if (busy || !isWhole) return;
     setBusy(true);
     try {
       const name = `${named("stage", stage)} check, ${loan.reference}`;
@@ -61,6 +61,10 @@ export function LoanScreen({ id }) {
         ${isPass && html`<${PassEnds} />`}
       </div>
       <${Carrying} loan=${id} />
+      ${!isWhole &&
+      html`<${Notice}>
+        <p>The records are still coming. A check can begin when all of them are here.</p>
+      <//>`}
       <${Left} next=${next} travellers=${travellers} />
       ${problem && html`<${Notice} kind="problem"><p>${problem}</p><//>`}
       <section class="section">
@@ -76,7 +80,7 @@ export function LoanScreen({ id }) {
               html`<${TravellerRow}
                 key=${each.loaned.id}
                 traveller=${each}
-                busy=${busy}
+                busy=${busy || !isWhole}
                 onBegin=${(/** @type {Stage} */ stage) => begin(each, stage)}
               />`,
           )}
@@ -85,7 +89,7 @@ export function LoanScreen({ id }) {
       <${Agreed} loan=${loan} />
       ${isPass && html`<${More} />`}
     </main>
-    ${next && html`<${NextStep} next=${next} busy=${busy} onBegin=${begin} />`}
+    ${next && html`<${NextStep} next=${next} busy=${busy || !isWhole} onBegin=${begin} />`}
   </div>`;
 }
 
@@ -156,7 +160,7 @@ function NextStep({ next, busy, onBegin }) {
             disabled=${busy}
             onClick=${() => onBegin(first, stage)}
           >
-            ${busy ? "Beginning…" : `Begin ${what}`}
+            Begin ${what}
           </button>`}
     </div>
   </footer>`;

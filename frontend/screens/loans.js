@@ -22,7 +22,11 @@ export function Loans() {
         <strong>No loan is carried.</strong>
         Loans are made at the desk, and come to this tablet when it is next brought up to date.
       </p>`}
-      ${now.length > 0 && html`<h2>Now and to come</h2><${LoanRows} loans=${now} />`}
+      ${now.length > 0 &&
+      html`<section>
+        <h2>Now and to come</h2>
+        <${LoanRows} loans=${now} />
+      </section>`}
       ${past.length > 0 &&
       html`<section class=${now.length ? "section" : ""}>
         <h2>Over</h2>

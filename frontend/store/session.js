@@ -75,7 +75,7 @@ async function begin({ token, expires_at, device_id, person, loan }, settings = 
     for (const [key, value] of Object.entries(settings)) await writeSetting(key, value);
     await db.settings.delete("pass_end");
     // Another device carries another part of the catalogue: fetch it from the start.
-    if (before !== device_id) await db.settings.delete("pull");
+    if (before !== device_id) await db.settings.bulkDelete(["pull", "was_whole"]);
   });
   passEnd.value = null;
   session.value = opened;

@@ -144,5 +144,6 @@ function endRound(reached) {
     }
     await db.questions.filter((question) => isLeft(question, question.entity_id)).delete();
     await writeSetting("pull", { ...reached, isWhole: true });
+    await writeSetting("was_whole", true);
   });
 }

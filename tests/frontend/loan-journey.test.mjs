@@ -171,6 +171,9 @@ test("the loan tells what is due, and what is left of each check", async () => {
   ({ travellers } = await readJourney("L"));
   assert.equal(nextOf(travellers).stage, "arrival");
   assert.equal(await readJourney("another"), null);
+  await db.objects.delete("o1");
+  ({ travellers } = await readJourney("L"));
+  assert.equal(nextOf(travellers), null);
 });
 
 test("the next open point comes round to the first, and never is the one in hand", () => {

@@ -149,7 +149,22 @@ test("nothing is taken away while something is unsent; then all of the loan is",
   const left = await Promise.all([db.loans, db.visits, db.previews, db.uploads].map((table) => table.count()));
   assert.deepEqual(left, [0, 0, 0, 0]);
   assert.equal(session.value, null);
-  for (const key of ["session", "passes", "drafts:x"]) assert.equal(await readSetting(key), undefined);
+  for (const key of ["session", "pull", "drafts:x"]) assert.equal(await readSetting(key), undefined);
+  // Its link opens it again on this device alone, should its end be moved.
+  assert.equal(await passToOpen(), null);
+  asked = [];
+  await open();
+  assert.equal(asked[0][1].device_token, session.value.token);
+});
+
+test("the same link on the same device asks with the same token, however long ago it was", async () => {
+  await open();
+  const { token } = session.value;
+  await endPass("over", "");
+  assert.equal(await clearAway(), true);
+  await open();
+  assert.equal(session.value.token, token);
+  assert.equal(passEnd.value, null);
 });
 
 async function lend() {

@@ -7,9 +7,9 @@ import { Fold } from "../examine/fold.js";
 import { NumberField } from "../examine/number-field.js";
 import { readHoursClosed, readHumidity, readTemperature } from "../examine/numbers.js";
 import { conditionsOf } from "../loan/condition-rows.js";
-import { adviceOn, agreed, USUAL_HOURS } from "../loan/conditions.js";
+import { adviceOn, USUAL_HOURS } from "../loan/conditions.js";
 import { TextField } from "../text-field.js";
-import { optionsOf } from "../wording.js";
+import { lowerFirst, optionsOf } from "../wording.js";
 
 /** @import { LoanCheckRow } from "../../store/types.js" */
 /** @import { Held } from "../examine/held.js" */
@@ -40,6 +40,8 @@ export function Unpacking({ held, data, onChange }) {
       onInput=${(/** @type {string} */ words) => onChange({ [name]: words })}
     />`;
 
+  const judged = (/** @type {string} */ name) => html`<${Judged} data=${data} name=${name} />`;
+
   return html`<div class="stack">
     ${isArriving &&
     html`<div class="caution" role="note">
@@ -61,6 +63,7 @@ export function Unpacking({ held, data, onChange }) {
     </div>`}
     ${text("venue", "Where you are")}
     ${text("crate", "Crate")}
+    ${judged("Crate")}
     ${text("seals", "Seal numbers", "As they stand on the seals, with a comma between them.")}
     <${Choice}
       label="Are the seals whole?"
@@ -70,6 +73,7 @@ export function Unpacking({ held, data, onChange }) {
       value=${check.seals_whole}
       onChange=${(/** @type {LoanCheckRow["seals_whole"]} */ seals_whole) => onChange({ seals_whole })}
     />
+    ${judged("Seals")}
     ${isArriving &&
     html`<${NumberField}
       held=${held}
@@ -79,7 +83,8 @@ export function Unpacking({ held, data, onChange }) {
       value=${check.hours_acclimatised}
       read=${readHoursClosed}
       onValue=${(/** @type {number | null} */ hours_acclimatised) => onChange({ hours_acclimatised })}
-    />`}
+    />
+    ${judged("Time in the closed crate")}`}
     ${text("logger", "Data logger", "Its number, and what it shows of the journey: highest, lowest, shocks.")}
     <${NumberField}
       held=${held}
@@ -90,6 +95,7 @@ export function Unpacking({ held, data, onChange }) {
       read=${readTemperature}
       onValue=${(/** @type {number | null} */ temperature_c) => onChange({ temperature_c })}
     />
+    ${judged("Temperature")}
     <${NumberField}
       held=${held}
       label="Relative humidity now"
@@ -99,6 +105,7 @@ export function Unpacking({ held, data, onChange }) {
       read=${readHumidity}
       onValue=${(/** @type {number | null} */ humidity_percent) => onChange({ humidity_percent })}
     />
+    ${judged("Relative humidity")}
     <${Choice}
       label="Glazing"
       name="glazing"
@@ -107,6 +114,7 @@ export function Unpacking({ held, data, onChange }) {
       value=${check.glazing}
       onChange=${(/** @type {LoanCheckRow["glazing"]} */ glazing) => onChange({ glazing })}
     />
+    ${judged("Glazing")}
     ${(check.glazing === "cracked" || check.glazing === "broken") && html`<${Caution} code="glass" />`}
     <${TextField}
       label="Note"
@@ -116,35 +124,27 @@ export function Unpacking({ held, data, onChange }) {
       hint="Anything about crate, wrapping or frame that the lender should know."
       onInput=${(/** @type {string} */ note) => onChange({ note })}
     />
-    <${HeldAgainst} data=${data} />
     <${Fold} name="Caution: mould"><${Caution} code="mould" /><//>
     <${Fold} name="Caution: handling the sheet"><${Caution} code="handling" /><//>
   </div>`;
 }
 
-/** What was found, beside what was agreed. */
-function HeldAgainst(/** @type {{data: CheckData}} */ { data: { check, loan, loaned } }) {
-  const found = conditionsOf(check, loan, loaned).filter((each) => each.found);
-  const advice = adviceOn(check, loan);
-  const facts = agreed(loan);
-  return html`<section class="inset stack" aria-label="Held against what was agreed">
-    <h3>Held against what was agreed</h3>
-    ${found.length === 0
-      ? html`<p class="soft">Nothing is filled in yet.</p>`
-      : html`<ul class="held-against" aria-live="polite">
-          ${found.map(
-            (each) => html`<li key=${each.name}>
-              <p>
-                <strong>${each.name}: ${each.found}.</strong>${" "}
-                ${each.isOutside ? html`<span class="tag alarm">${each.judged}</span>` : each.judged}
-              </p>
-              ${advice[each.name] && html`<p>${advice[each.name]}</p>`}
-            </li>`,
-          )}
-        </ul>`}
-    ${facts.length > 0 &&
-    html`<p class="soft small">
-      Agreed: ${facts.map(([name, words]) => `${name.toLowerCase()} ${words}`).join("; ")}.
-    </p>`}
-  </section>`;
+/** What the list of the loan says, and nobody agreed on. */
+const LISTED = ["Crate", "Glazing"];
+
+/** How a thing that was found stands to what was agreed, and what to do if it is otherwise. */
+function Judged(
+  /** @type {{data: CheckData, name: string}} */ { data: { check, loan, loaned }, name },
+) {
+  const found = conditionsOf(check, loan, loaned).find((each) => each.name === name && each.found);
+  const advice = adviceOn(check, loan)[name];
+  return html`<p class="judged" aria-live="polite">
+    ${found &&
+    html`<span class=${`tag ${found.isOutside ? "alarm" : ""}`}>${found.judged}</span>
+      ${found.agreed &&
+      html`<span class="soft small">
+        ${LISTED.includes(name) ? `Listed: ${found.agreed}` : `Agreed: ${lowerFirst(found.agreed)}`}
+      </span>`}`}
+    ${advice && html`<span class="advice">${advice}</span>`}
+  </p>`;
 }

@@ -10,6 +10,7 @@ import { syncState } from "../../sync/state.js";
 import { html } from "../../vendor/ui.js";
 import { Notice } from "../notice.js";
 import { Bar } from "../sync/bar.js";
+import { isInstalled } from "../sync/keeping.js";
 import { StateShape } from "../sync-line.js";
 import { count } from "../wording.js";
 import { carriedInWords } from "./carrying-words.js";
@@ -37,6 +38,7 @@ export function Carrying({ loan }) {
   }
   const { state, sentence } = carriedInWords(carried, howItStands(), word);
   const missing = carried.pictures - carried.here;
+  const isAtRisk = Boolean(session.value?.loan) && syncState.value.persisted === false && !isInstalled();
   return html`<section class="carrying stack" aria-label="On this device">
     <div class="carrying-state">
       <${StateShape} shape=${state === "whole" ? "sent" : state === "coming" ? "waiting" : "needs"} />
@@ -64,11 +66,23 @@ export function Carrying({ loan }) {
     >
       Fetch the rest now
     </button>`}
+    ${isAtRisk && html`<p class="small">${howToKeep(word)}</p>`}
     ${!session.value?.loan &&
     html`<button type="button" class="button" onClick=${() => ask(false)}>
       Do not carry its pictures any longer
     </button>`}
   </section>`;
+}
+
+/**
+ * The browser has not promised to keep what is stored. Where apps on the home screen have stores of
+ * their own, the pass, which is open here, would not open there; see components/sync/keeping.js.
+ */
+function howToKeep(/** @type {string} */ word) {
+  return "standalone" in navigator
+    ? "Open Fieldleaf in this browser every few days until the check, so that the browser keeps it."
+    : `So that the browser keeps it, put Fieldleaf on the home screen of this ${word}: open the browser’s ` +
+        "menu, then “Install app” or “Add to home screen”.";
 }
 
 function howItStands() {

@@ -42,7 +42,10 @@ export function TravellerRow({ traveller, busy, onBegin }) {
         Begin ${lowerFirst(named("stage", due))} check
       </button>`}
     </div>
+    ${!object &&
+    html`<p>This object is not carried on this device. Settings say what is carried.</p>`}
     ${!open &&
+    object &&
     html`<details class="other-value">
       <summary>Another check</summary>
       <div class="row">

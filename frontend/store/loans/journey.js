@@ -1,6 +1,6 @@
 /** A loan as it stands on this device: its objects in the order of their crates, each with its chain. */
 
-import { db } from "../database.js";
+import { db, readSetting } from "../database.js";
 import { lastSigned } from "../last-signed.js";
 import { canGoOn, localDay, stageDue } from "./begin.js";
 import { knownPoints, openPoints } from "./points.js";
@@ -23,7 +23,8 @@ import { knownPoints, openPoints } from "./points.js";
  *   photograph: PhotographRow | undefined,
  * }} Traveller
  *
- * @typedef {{loan: LoanRow, travellers: Traveller[]}} Journey
+ * isWhole: all records were here once; before that a check would begin from less than is known
+ * @typedef {{loan: LoanRow, travellers: Traveller[], isWhole: boolean}} Journey
  */
 
 /**
@@ -55,21 +56,22 @@ export async function readJourney(id) {
         .sort((a, b) => begun(a).localeCompare(begun(b)));
       const open = chain.find(({ check, examination }) => !check.statement && canGoOn(examination)) ?? null;
       const signed = chain.filter(({ check }) => check.statement).map(({ check }) => check.stage);
-      const last = await lastSigned(each.object);
+      const [object, last] = await Promise.all([db.objects.get(each.object), lastSigned(each.object)]);
       const photographs = last ? await db.photographs.where({ examination: last.id }).sortBy("id") : [];
       return {
         loaned: each,
-        object: await db.objects.get(each.object),
+        object,
         chain,
         open,
-        due: open ? null : stageDue(signed, loan, today),
+        due: open || !object ? null : stageDue(signed, loan, today),
         last,
         photograph:
           photographs.find(({ light, side }) => light === "normal" && side === "recto") ?? photographs[0],
       };
     }),
   );
-  return { loan, travellers };
+  const [wasWhole, pulled] = await Promise.all([readSetting("was_whole"), readSetting("pull")]);
+  return { loan, travellers, isWhole: Boolean(wasWhole || pulled?.isWhole) };
 }
 
 /** @param {Link} link */

@@ -41,14 +41,14 @@ export async function keepPass(pass) {
     const kept = await readPasses();
     const device_token = kept.find((each) => each.pass === pass)?.device_token ?? newToken();
     const others = kept.filter((each) => each.pass !== pass);
-    await writeSetting("passes", [...others, { pass, device_token }]);
+    await writeSetting("passes", [...others, { pass, device_token, isOpened: false }]);
   });
 }
 
 /** The pass that was kept last and is not opened here yet; null when there is none. */
 export async function passToOpen() {
   const last = (await readPasses()).at(-1);
-  return last && last.device_token !== session.value?.token ? last.pass : null;
+  return last && !last.isOpened && last.device_token !== session.value?.token ? last.pass : null;
 }
 
 /**
@@ -70,6 +70,8 @@ export async function openKept(device_name) {
     if (isRefused(trouble)) await putAway(pass);
     throw trouble;
   }
+  // Kept for longer than it opens anything: its link may be opened here again.
+  await writeSetting("passes", [...(await readPasses()).slice(0, -1), { ...last, isOpened: true }]);
   if (before && !before.loan) {
     await ask("/api/sign-out", { method: "POST", token: before.token }).catch(() => undefined);
   }
@@ -87,7 +89,7 @@ export async function putAway(pass) {
   await writeSetting("passes", kept.filter((each) => each.pass !== pass));
 }
 
-/** @returns {Promise<{pass: string, device_token: string}[]>} */
+/** @returns {Promise<{pass: string, device_token: string, isOpened: boolean}[]>} */
 async function readPasses() {
   return (await readSetting("passes")) ?? [];
 }
@@ -113,19 +115,19 @@ export async function watchEnd() {
   serverTime.value = Math.max(serverTime.peek(), (await readSetting("server_time")) ?? 0);
   /** @type {ReturnType<typeof setTimeout> | undefined} */
   let timer;
-  effect(() => {
+  const look = () => {
     clearTimeout(timer);
-    const by = session.value;
+    const by = session.peek();
+    if (!by?.loan || passEnd.peek()) return;
+    const left = Date.parse(by.expires_at) - Date.now();
+    if (isOver(by.expires_at, Date.now(), serverTime.peek())) endPass("over", "").catch(console.error);
+    else timer = setTimeout(look, Math.min(left, LONGEST_TIMER_MS));
+  };
+  // A timer may sleep with the device.
+  document.addEventListener("visibilitychange", look);
+  effect(() => {
     const heard = serverTime.value;
-    if (!by?.loan) return;
-    writeSetting("server_time", heard).catch(console.error);
-    if (passEnd.value) return;
-    const look = () => {
-      if (session.peek() !== by) return;
-      const left = Date.parse(by.expires_at) - Date.now();
-      if (isOver(by.expires_at, Date.now(), heard)) endPass("over", "").catch(console.error);
-      else timer = setTimeout(look, Math.min(left, LONGEST_TIMER_MS));
-    };
+    if (session.value?.loan) writeSetting("server_time", heard).catch(console.error);
     look();
   });
 }
@@ -197,6 +199,7 @@ export async function endHere() {
   const [waiting, files] = await Promise.all([db.outbox.count(), filesToSend()]);
   if (!by?.loan || waiting + files.length > 0) return false;
   await ask("/api/sign-out", { method: "POST", token: by.token });
+  await db.settings.delete("passes");
   return clearAway();
 }
 
@@ -215,7 +218,7 @@ export async function clearAway() {
     for (const table of [db.questions, db.originals, db.uploads, db.thumbnails, db.previews]) {
       await table.clear();
     }
-    const gone = ["session", "passes", "pull", "scope", "place", "route", "carried_loans"];
+    const gone = ["session", "pull", "was_whole", "scope", "place", "route", "carried_loans", "absent_pictures"];
     const drafts = await db.settings.where("key").startsWith("drafts:").primaryKeys();
     await db.settings.bulkDelete([...gone, ...drafts]);
     return true;
