@@ -59,6 +59,9 @@ ONLY_BY_FORM = {
     "report",
     "revoke",
     "settle",
+    "survey-hand-out",
+    "survey-remove",
+    "survey-take-back",
     "term-retired",
     "treatment-begin",
     "treatment-decide",
@@ -66,6 +69,7 @@ ONLY_BY_FORM = {
     "treatment-step-change",
     "watermark-remove",
     "watermark-save",
+    "years-say",
 }
 
 
