@@ -171,6 +171,8 @@ def test_counts_stay_true_while_the_page_stands_open(page: Page, server: Server)
 
 def test_all_is_done_without_scripts_too(server: Server, open_browser: Opener) -> None:
     page = sign_in(open_browser(viewport=TABLET, java_script_enabled=False), server)
+    # Each click waits for a whole page.
+    page.set_default_timeout(3 * LONGEST_MS)
     page.goto(server.address + QUEUE)
     rows = page.locator(".queue > li")
     first, second = (rows.nth(n).get_attribute("data-name") for n in (0, 1))
