@@ -113,6 +113,7 @@ def test_a_loan_goes_out_is_checked_on_arrival_and_is_believed_at_home(
     address = at_the_desk(desk, server, lent)
 
     phone = open_browser("phone", viewport=PHONE, accept_downloads=True)
+    phone.set_default_timeout(60_000)
     page = opened(phone, server, address.rpartition("/")[2])
 
     # No network and no server; the app is opened cold.
