@@ -97,9 +97,12 @@ function InHand({ data, step, pointId }) {
   const change = (/** @type {Partial<LoanCheckRow>} */ fields) =>
     tried(save("loan_check", check.id, fields));
   const answer = async (/** @type {Point} */ point, /** @type {Answer} */ picked) => {
+    const asked = location.hash;
     setLeaving(picked === "" ? point.known.id : "");
     await tried(answerPoint(check, point.known, picked));
     const next = nextOpen(points, point.known.id);
+    // The person may have gone on by themselves while it was saved.
+    if (location.hash !== asked) return;
     if (picked === "same") location.hash = next ? href("points", next.known.id) : href("points");
     // What is to be said next is drawn a moment later.
     else setTimeout(() => document.querySelector('[data-part="reason"]')?.scrollIntoView({ block: "center" }), 100);

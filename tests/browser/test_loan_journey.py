@@ -92,6 +92,7 @@ def answer_points(page: Page, answers: list[str]) -> None:
         page.get_by_role("button", name=answer, exact=True).click()
         if answer == "Not visible":
             page.get_by_role("button", name="Verso not accessible").click()
+    expect(page.get_by_text(f"0 of {len(answers)} left").first).to_be_visible()
 
 
 def photograph_what_is_new(page: Page, shot: tuple[bytes, list[float]], tear: bool) -> None:
