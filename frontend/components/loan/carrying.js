@@ -36,7 +36,7 @@ export function Carrying({ loan }) {
       </button>
     </section>`;
   }
-  const { state, sentence } = carriedInWords(carried, howItStands(), word);
+  const { state, sentence } = carriedInWords(carried, howItStands(carried), word);
   const missing = carried.pictures - carried.here;
   const isAtRisk = Boolean(session.value?.loan) && syncState.value.persisted === false && !isInstalled();
   return html`<section class="carrying stack" aria-label="On this device">
@@ -85,7 +85,8 @@ function howToKeep(/** @type {string} */ word) {
         "menu, then “Install app” or “Add to home screen”.";
 }
 
-function howItStands() {
-  const { busy, online } = syncState.value;
-  return { busy, online, isAppKept: !isBeingKept.value && !cannotGoOffline.value };
+function howItStands(/** @type {import("../../store/loans/carried.js").Carried} */ { rows }) {
+  const { busy, carrying, online } = syncState.value;
+  const isAppKept = !isBeingKept.value && !cannotGoOffline.value;
+  return { busy: rows ? carrying : busy, online, isAppKept };
 }
