@@ -7,12 +7,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import BrowserContext, Playwright
+from playwright.sync_api import BrowserContext, Playwright, expect
 
 from tests.browser import frozen, small_loan
 from tests.browser.museum import write
 from tests.browser.server import Server, manage
 from tests.browser.small_loan import Lent
+
+# A cold start on a busy machine takes longer than the five seconds that are waited by default.
+expect.set_options(timeout=20_000)
 
 TABLET = {"width": 1024, "height": 768}
 PHONE = {"width": 390, "height": 844}
