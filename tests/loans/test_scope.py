@@ -637,25 +637,24 @@ def test_a_change_of_somebody_else_s_is_not_told_by_sending_it_anew(world: World
     assert str(change.fields["title"]) not in str(result)
 
 
-@pytest.mark.parametrize(
-    "pattern",
-    # The calendar has a secret address of its own, which no pass is.
-    [one for one in desk_urls.urlpatterns if one.name not in ("sign-in", "look", "feed")],
-    ids=lambda one: one.name,
-)
-def test_the_desk_takes_no_pass(world: World, pattern: URLPattern) -> None:
-    examples = {"UUIDConverter": world.mine.state.pk, "IntConverter": 1, "SlugConverter": "tear"}
-    values = {
-        name: examples[type(converter).__name__]
-        for name, converter in pattern.pattern.converters.items()
-    }
-    address = reverse(f"desk:{pattern.name}", kwargs=values)
-    for method in ("get", "post"):
-        answer = world.phone.tablet.request(method, address)
-        # Asked to sign in, or told that this is not done by a link.
-        assert answer.status_code in (302, 405), (method, answer.status_code)
-        if answer.status_code == 302:
-            assert answer["Location"].startswith(reverse("desk:sign-in"))
+def test_the_desk_takes_no_pass(world: World) -> None:
+    examples = {"uuid": world.mine.state.pk, "int": 1, "slug": "tear", "string": "x"}
+    for pattern in desk_urls.urlpatterns:
+        # All see the page to sign in at, and change how pages look; the calendar has a secret
+        # address of its own, which no pass is.
+        if pattern.name in ("sign-in", "look", "feed"):
+            continue
+        values = {
+            name: examples[type(converter).__name__.removesuffix("Converter").lower()]
+            for name, converter in pattern.pattern.converters.items()
+        }
+        address = reverse(f"desk:{pattern.name}", kwargs=values)
+        for method in ("get", "post"):
+            answer = world.phone.tablet.request(method, address)
+            # Asked to sign in, or told that this is not done by a link.
+            assert answer.status_code in (302, 405), address
+            if answer.status_code == 302:
+                assert answer["Location"].startswith(reverse("desk:sign-in")), address
 
 
 @pytest.mark.parametrize("why", ["withdrawn", "ended", "unknown"])
