@@ -122,13 +122,10 @@ class _Solver:
         self._lessen("late", self.bound)
         self.bound = self.least
         self._lessen("left_out", 0)
-        self.say(0.5, "Bringing hazards forward")
-        self._lessen("hazards", self._least_hazards())
-        self.say(0.65, "Making late work less late")
-        if self.is_small or not self.best.days_late:
-            self._lessen("days_late", 0)
-        self.say(0.75, "Taking out switches")
-        self._fewer_switches()
+        # In a large department a plan that is fitted again keeps its order, which was made good
+        # before: soon, and so that little moves.
+        if self.is_small or hint is None:
+            self._make_good()
         draft = Draft(self.problem, self.orders)
         tidy(draft)
         return Solved(
@@ -140,6 +137,16 @@ class _Solver:
             self.was_cut,
             time.monotonic() - self.began,
         )
+
+    def _make_good(self) -> None:
+        """What comes after what is late, part after part."""
+        self.say(0.5, "Bringing hazards forward")
+        self._lessen("hazards", self._least_hazards())
+        self.say(0.65, "Making late work less late")
+        if self.is_small or not self.best.days_late:
+            self._lessen("days_late", 0)
+        self.say(0.75, "Taking out switches")
+        self._fewer_switches()
 
     def _begin(self, hint: Orders | None) -> None:
         """A first plan, and the least that can be late."""
