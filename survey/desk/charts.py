@@ -22,6 +22,7 @@ INKS = {INK: "currentColor", SOFT: "var(--line-strong)"}
 POINTS_PER_INCH = 72
 TEXT_PT = 10.0
 BAR = 0.62
+THIN = 0.3
 HATCH = "////"
 # Metadata, a style that would be all the page's, and names that every chart has.
 NOT_FOR_A_PAGE = re.compile(
@@ -54,7 +55,7 @@ def upright(bars: Sequence[Bar], *, width_pt: float, height_pt: float, told: str
     """Bars beside each other, each with its value above it; ``told`` says what is drawn."""
     figure, axes = _blank(width_pt, height_pt)
     places = range(len(bars))
-    _filled(axes.bar, places, bars, "bottom")
+    _filled(axes.bar, places, bars, "bottom", BAR)
     high = max([bar.solid + bar.hatched for bar in bars] + [1.0])
     axes.set_ylim(0, 1.18 * high)
     for place, bar in zip(places, bars, strict=True):
@@ -67,19 +68,20 @@ def upright(bars: Sequence[Bar], *, width_pt: float, height_pt: float, told: str
 
 
 def lying(bars: Sequence[Bar], *, width_pt: float, row_pt: float, told: str) -> Chart:
-    """Bars below each other, named at the left, each with its value behind it."""
-    figure, axes = _blank(width_pt, row_pt * len(bars) + 8)
+    """Bars below each other, each under its name and value, which may be long."""
+    figure, axes = _blank(width_pt, row_pt * len(bars) + 4)
     places = [-place for place in range(len(bars))]
-    _filled(axes.barh, places, bars, "left")
-    ends = [max(bar.solid + bar.hatched, bar.mark or 0.0) for bar in bars]
-    far = max([*ends, 1.0])
-    axes.set_xlim(0, 1.45 * far)
-    axes.set_ylim(-len(bars) + 0.4, 0.6)
-    for place, bar, end in zip(places, bars, ends, strict=True):
+    _filled(axes.barh, places, bars, "left", THIN)
+    far = max([*(max(bar.solid + bar.hatched, bar.mark or 0.0) for bar in bars), 1.0])
+    axes.set_xlim(-0.005 * far, 1.02 * far)
+    axes.set_ylim(-len(bars) + 0.5, 0.9)
+    for place, bar in zip(places, bars, strict=True):
+        axes.plot([0, 0], [place - THIN / 2, place + THIN / 2], color=INK, linewidth=1)
         if bar.mark is not None:
-            axes.plot([bar.mark, bar.mark], [place - 0.42, place + 0.42], color=INK, linewidth=2.5)
-        axes.text(end + 0.02 * far, place, bar.said, ha="left", va="center")
-    axes.set_yticks(places, [bar.name for bar in bars])
+            axes.plot([bar.mark, bar.mark], [place - 0.25, place + 0.25], color=INK, linewidth=2.5)
+        axes.text(0, place + 0.27, bar.name, ha="left", va="bottom")
+        axes.text(far, place + 0.27, bar.said, ha="right", va="bottom")
+    axes.set_yticks([])
     axes.set_xticks([])
     return Chart(_drawn(figure, told), told)
 
@@ -89,14 +91,14 @@ def week_name(monday: date) -> str:
     return f"{monday.day} {monday:%b}"
 
 
-def _filled(draw: Any, places: Sequence[int], bars: Sequence[Bar], base: str) -> None:
+def _filled(draw: Any, places: Sequence[int], bars: Sequence[Bar], base: str, thick: float) -> None:
     solid = [bar.solid for bar in bars]
     across = "height" if base == "left" else "width"
-    draw(places, solid, **{across: BAR}, color=INK, edgecolor=INK, linewidth=1)
+    draw(places, solid, **{across: thick}, color=INK, edgecolor=INK, linewidth=1)
     draw(
         places,
         [bar.hatched for bar in bars],
-        **{base: solid, across: BAR},
+        **{base: solid, across: thick},
         facecolor="none",
         edgecolor=INK,
         hatch=HATCH,

@@ -32,7 +32,7 @@ WEEKS = 6
 # So many of each stand on the page, which is one sheet of paper; the others are one step away.
 SHOWN = 5
 # About as wide as they are shown, so that their words are as large as the page's.
-CHART_PT, ROW_PT, HEIGHT_PT = 280, 20, 92
+CHART_PT, ROW_PT, HEIGHT_PT = 280, 32, 92
 
 
 @dataclass(frozen=True)
