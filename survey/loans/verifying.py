@@ -80,7 +80,9 @@ def _hold_hashes(signed: Signed, verdict: Verdict) -> None:
     own = sha256_of(signed.statement)
     for one in signed.signatures:
         if one["sha256"] == own:
-            verdict.holds.append(f"{_who(one)}. The words are those that were signed: {own}.")
+            verdict.holds.append(
+                f"These words give the SHA-256 that stands with this signature: {own}. {_who(one)}."
+            )
         else:
             verdict.faults.append(
                 f"{_who(one)}, but other words: this signature bears the SHA-256 {one['sha256']}, "
