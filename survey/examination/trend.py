@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.special import chdtrc
 
 FEWEST = 3
 DAYS_A_YEAR = 365.25
@@ -74,7 +74,7 @@ def trend_of(values: Sequence[Value]) -> Trend | None:
     a_year = float(weights @ ((years - middle) * (heights - level))) / spread
     left = float(weights @ (heights - level - a_year * (years - middle)) ** 2)
     free = len(values) - 2
-    widened = max(1.0, math.sqrt(left / free)) if chi2.sf(left, free) < UNLIKELY else 1.0
+    widened = max(1.0, math.sqrt(left / free)) if chdtrc(free, left) < UNLIKELY else 1.0
     return Trend(
         a_year,
         widened / math.sqrt(spread),

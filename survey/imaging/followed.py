@@ -12,7 +12,6 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
-from skimage.morphology import skeletonize
 
 from survey.imaging.opened import Plane
 
@@ -72,6 +71,8 @@ def axis_of(outline: Points) -> tuple[Points, float]:
 
     As long as the outline itself: what a skeleton lacks at its ends is put on.
     """
+    from skimage.morphology import skeletonize  # It would slow down every start.
+
     low = outline.min(axis=0) - 1
     shape = np.ceil((outline.max(axis=0) + 1 - low) * AXIS_PX_PER_MM).astype(int)
     drawn = np.zeros((shape[1] + 1, shape[0] + 1), np.uint8)

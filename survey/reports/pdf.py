@@ -13,7 +13,6 @@ from PIL import ImageFile
 
 from survey.bootstrap import PANGO_PACKAGES, has_pango
 from survey.reports.job import Attached, Pictures, Say
-from survey.reports.tagging import finish
 from survey.reports.trouble import NotMade
 
 VARIANT = "pdf/ua-1"
@@ -50,6 +49,7 @@ def render(
     Raises NotMade with a sentence when the library cannot be loaded.
     """
     weasyprint = _library()
+    from survey.reports.tagging import finish
 
     class Kept(weasyprint.URLFetcher):  # type: ignore[name-defined]
         def fetch(self, url: str, headers: Any = None) -> Any:

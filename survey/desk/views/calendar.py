@@ -10,7 +10,6 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from survey.desk.views.session import person_of
-from survey.reports.calendar import CONTENT_TYPE, feed
 from survey.triage import keeping, queries
 from survey.triage.deadlines import deadlines
 
@@ -37,6 +36,9 @@ def revoke_feed(request: HttpRequest) -> HttpResponse:
 @never_cache
 def read_feed(request: HttpRequest, token: str) -> HttpResponse:
     """The deadlines for whoever has the address; nothing else opens with it."""
+    # What writes calendars is loaded once somebody asks for one.
+    from survey.reports.calendar import CONTENT_TYPE, feed
+
     if keeping.open_feed(token) is None:
         sentence = "This calendar address is not open. Make a new one at the desk."
         return HttpResponse(sentence, status=404, content_type="text/plain; charset=utf-8")

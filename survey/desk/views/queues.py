@@ -18,7 +18,6 @@ from survey.desk.evidence import evidence_of, examinations_of
 from survey.desk.queue_filter import Narrowed, QueueFilter, as_query, narrowed
 from survey.desk.views.session import person_of
 from survey.reports.pictures import covers, covers_among, plates_of
-from survey.reports.queue_table import CONTENT_TYPE, Entry, workbook
 from survey.triage import queries
 from survey.triage.board import Board, Placed, QueueKey, Row
 from survey.triage.history import held_in_words, queue_name
@@ -134,6 +133,9 @@ def queue_print(request: HttpRequest) -> HttpResponse:
 @login_required
 def queue_table(request: HttpRequest) -> HttpResponse:
     """The same rows as a workbook, held work last."""
+    # What writes workbooks is loaded once somebody asks for one.
+    from survey.reports.queue_table import CONTENT_TYPE, Entry, workbook
+
     passed = walk()
     filters = QueueFilter(request.GET or None, passed=passed)
     weights = queries.current_weights()
