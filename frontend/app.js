@@ -13,10 +13,8 @@ import { cannotGoOffline, updateReady, useNewVersion, watchForUpdates } from "./
 import { restoreVocabulary } from "./store/vocabulary.js";
 import { effect, html, render, useEffect, useErrorBoundary } from "./vendor/ui.js";
 
-/** Screens that need no sign-in. */
+/** Screens that need no sign-in, and no courier's pass that still holds. */
 const OPEN_TO_ALL = ["sign-in", "pass", "guide", "unsent", "cleared"];
-/** What is left of a courier's pass that is at its end. */
-const OPEN_AT_THE_END = ["sign-in", "pass", "guide", "unsent", "cleared"];
 
 function App() {
   if (!shown.value) return null;
@@ -113,11 +111,8 @@ function Framed(/** @type {{children?: import("./vendor/ui.js").ComponentChildre
 async function follow() {
   const route = currentRoute();
   const { name } = parse(route);
-  if (session.value?.loan && passEnd.value && !OPEN_AT_THE_END.includes(name)) {
-    location.replace("#/pass");
-    return;
-  }
-  if (!session.value && !OPEN_TO_ALL.includes(name)) {
+  const isOut = !session.value || (session.value.loan && passEnd.value);
+  if (isOut && !OPEN_TO_ALL.includes(name)) {
     location.replace(passEnd.value ? "#/pass" : "#/sign-in");
     return;
   }

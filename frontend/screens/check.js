@@ -10,10 +10,11 @@ import { nameOf } from "../components/examine/on-sheet/data.js";
 import { withStyles } from "../components/examine/on-sheet/parts.js";
 import { observationInWords, termName } from "../components/examine/words.js";
 import { lazy } from "../components/lazy.js";
+import { checkName } from "../components/loan/words.js";
 import { NotHere } from "../components/not-here.js";
 import { Notice } from "../components/notice.js";
 import { TopBar } from "../components/top-bar.js";
-import { count, day, lowerFirst, named } from "../components/wording.js";
+import { count, day, lowerFirst, optionsOf } from "../components/wording.js";
 import { useLive } from "../store/live.js";
 import { answerPoint, linkPhotograph } from "../store/loans/answers.js";
 import { save } from "../store/write.js";
@@ -107,7 +108,7 @@ function InHand({ data, step, pointId }) {
     // What is to be said next is drawn a moment later.
     else setTimeout(() => document.querySelector('[data-part="reason"]')?.scrollIntoView({ block: "center" }), 100);
   };
-  const title = `${named("stage", check.stage)} check ${object?.accession_number ?? ""}`.trim();
+  const title = `${checkName(check)} ${object?.accession_number ?? ""}`.trim();
 
   return html`<div class="screen check">
     <${TopBar} title=${title} back=${`#/loan/${check.loan}`} />
@@ -304,10 +305,10 @@ function BeforeSigning({ data, href }) {
         <${PointsList} points=${open} href=${(/** @type {Point} */ { known }) => href("points", known.id)} />`}
       ${points.length > 0 &&
       html`<dl class="facts">
-        ${["same", "changed", "not-visible", ""].map(
-          (answer) => html`<div key=${answer}>
-            <dt>${named("answer", answer)}</dt>
-            <dd class="numeral">${answered(answer)} of ${points.length}</dd>
+        ${optionsOf("answer").map(
+          ({ value, label }) => html`<div key=${value}>
+            <dt>${label}</dt>
+            <dd class="numeral">${answered(value)} of ${points.length}</dd>
           </div>`,
         )}
         <div><dt>New</dt><dd class="numeral">${found.length}</dd></div>
@@ -328,7 +329,7 @@ function Foot({ data: { check, points }, step, open, href }) {
     unpacking: [first, points.length ? `Points: ${open.length} left` : "Go on"],
     points: open.length ? [first, "Next open point"] : [href("found"), "What is new"],
     found: [href("sign"), "Go on to sign"],
-    sign: [`#/sign/${check.id}`, `Sign the ${lowerFirst(named("stage", check.stage))} check`],
+    sign: [`#/sign/${check.id}`, `Sign the ${lowerFirst(checkName(check))}`],
   });
   const [to, words] = ways[step] ?? ways.points;
   return html`<footer class="actions">

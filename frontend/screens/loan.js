@@ -3,10 +3,11 @@
 import { Carrying } from "../components/loan/carrying.js";
 import { agreed } from "../components/loan/conditions.js";
 import { TravellerRow } from "../components/loan/traveller.js";
+import { checkName } from "../components/loan/words.js";
 import { NotHere } from "../components/not-here.js";
 import { Notice } from "../components/notice.js";
 import { TopBar } from "../components/top-bar.js";
-import { count, day, dayAndTime, lowerFirst, named } from "../components/wording.js";
+import { count, day, dayAndTime, lowerFirst } from "../components/wording.js";
 import { useLive } from "../store/live.js";
 import { beginCheck } from "../store/loans/begin.js";
 import { nextOf, readJourney } from "../store/loans/journey.js";
@@ -41,7 +42,7 @@ export function LoanScreen({ id }) {
     if (busy || !isWhole) return;
     setBusy(true);
     try {
-      const name = `${named("stage", stage)} check, ${loan.reference}`;
+      const name = `${checkName({ stage })}, ${loan.reference}`;
       location.hash = `#/check/${await beginCheck(loan, traveller.loaned, stage, name)}`;
     } catch (error) {
       setProblem(error instanceof Error ? error.message : String(error));
@@ -142,14 +143,14 @@ function Left(
   }
   return html`<p class="loan-left">
     <span class="object-number numeral">${next.left}</span>
-    ${` of ${count(next.of, "object")} left: ${lowerFirst(named("stage", next.stage))} check`}
+    ${` of ${count(next.of, "object")} left: ${lowerFirst(checkName(next))}`}
   </p>`;
 }
 
 /** @param {{next: NonNullable<ReturnType<typeof nextOf>>, busy: boolean, onBegin: (traveller: Traveller, stage: Stage) => void}} props */
 function NextStep({ next, busy, onBegin }) {
   const { first, stage } = next;
-  const what = `${lowerFirst(named("stage", stage))} check, ${first.object?.accession_number ?? "object"}`;
+  const what = `${lowerFirst(checkName(next))}, ${first.object?.accession_number ?? "object"}`;
   return html`<footer class="actions">
     <div class="row">
       ${first.open

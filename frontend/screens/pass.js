@@ -31,7 +31,7 @@ export function Pass({ id }) {
 
   if (pass === undefined) return html`<div class="screen"><main id="main" aria-busy="true"></main></div>`;
   if (pass) return html`<${ToOpen} pass=${pass} onAway=${() => setPass(null)} />`;
-  if (passEnd.value) return html`<${Ended} end=${passEnd.value} onPass=${setPass} />`;
+  if (passEnd.value) return html`<${Ended} end=${passEnd.value} />`;
   return html`<${NoPass} onPass=${setPass} />`;
 }
 

@@ -4,6 +4,7 @@ import { STAGES } from "../../store/loans/begin.js";
 import { html } from "../../vendor/ui.js";
 import { Thumbnail } from "../thumbnail.js";
 import { day, lowerFirst, named } from "../wording.js";
+import { checkName } from "./words.js";
 
 /** @import { Stage } from "../../store/types.js" */
 /** @import { Link, Traveller } from "../../store/loans/journey.js" */
@@ -35,11 +36,11 @@ export function TravellerRow({ traveller, busy, onBegin }) {
     <div class="row">
       ${open &&
       html`<a class="button big" href=${`#/check/${open.check.id}`}>
-        Go on: ${lowerFirst(named("stage", open.check.stage))} check
+        Go on: ${lowerFirst(checkName(open.check))}
       </a>`}
       ${due &&
       html`<button type="button" class="button big" disabled=${busy} onClick=${() => onBegin(due)}>
-        Begin ${lowerFirst(named("stage", due))} check
+        Begin ${lowerFirst(checkName({ stage: due }))}
       </button>`}
     </div>
     ${!object &&

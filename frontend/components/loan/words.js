@@ -1,6 +1,6 @@
 /** How checks and what they came to are put into words; as the desk's report has them. */
 
-import { count, lowerFirst, named } from "../wording.js";
+import { count, lowerFirst, named, optionsOf } from "../wording.js";
 import { conditionsOf } from "./condition-rows.js";
 
 /** @import { LoanCheckRow } from "../../store/types.js" */
@@ -12,12 +12,12 @@ export function checkName({ stage }) {
   return `${named("stage", stage)} check`;
 }
 
+const NOT_ANSWERED = "Not answered yet";
+
 /** "Changed", "Left open", "Not answered yet" @param {Point} point */
 export function answerName({ answer }) {
-  return answer && (answer.answer || answer.reason) ? named("answer", answer.answer) : "Not answered yet";
+  return answer && (answer.answer || answer.reason) ? named("answer", answer.answer) : NOT_ANSWERED;
 }
-
-const ANSWERS = ["Same", "Changed", "Not visible", "Left open", "Not answered yet"];
 
 /**
  * What a check came to, in sentences: how the known points were found, what is new, and which
@@ -28,7 +28,8 @@ const ANSWERS = ["Same", "Changed", "Not visible", "Left open", "Not answered ye
  */
 export function resultOf({ check, loan, loaned, examination, points, found }) {
   const names = points.map(answerName);
-  const counted = ANSWERS.map((name) => [names.filter((each) => each === name).length, name]);
+  const order = [...optionsOf("answer").map(({ label }) => label), NOT_ANSWERED];
+  const counted = order.map((name) => [names.filter((each) => each === name).length, name]);
   const told = counted.filter(([number]) => number).map(([number, name]) => `${number} ${lowerFirst(String(name))}`);
   return [
     points.length

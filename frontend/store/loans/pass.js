@@ -196,11 +196,15 @@ export async function askAgain() {
  */
 export async function endHere() {
   const by = session.value;
-  const [waiting, files] = await Promise.all([db.outbox.count(), filesToSend()]);
-  if (!by?.loan || waiting + files.length > 0) return false;
+  if (!by?.loan || !(await isAllSent())) return false;
   await ask("/api/sign-out", { method: "POST", token: by.token });
   await db.settings.delete("passes");
   return clearAway();
+}
+
+async function isAllSent() {
+  const [waiting, files] = await Promise.all([db.outbox.count(), filesToSend()]);
+  return waiting + files.length === 0;
 }
 
 /**
@@ -210,8 +214,7 @@ export async function endHere() {
  */
 export async function clearAway() {
   return durably(async () => {
-    const [waiting, files] = await Promise.all([db.outbox.count(), filesToSend()]);
-    if (waiting + files.length > 0) return false;
+    if (!(await isAllSent())) return false;
     for (const entity of /** @type {Entity[]} */ (Object.keys(TABLES))) {
       await db.table(TABLES[entity]).clear();
     }
