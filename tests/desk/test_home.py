@@ -80,7 +80,7 @@ def test_what_came_in_is_counted_by_arrival_and_not_by_the_date_of_the_visit(des
         tablet.made("examination", visit=visit, object=str(item.pk), started_at=weeks_ago)
     assert "; 2 not yet signed;" in text_of(first_page(desk))
     Change.objects.update(received_at=timezone.now() - timedelta(days=8))
-    assert "not yet signed" not in text_of(first_page(desk))
+    assert "2 not yet signed" not in text_of(first_page(desk))
 
 
 def test_needs_within_six_weeks_are_told_and_passed_ones_marked(desk):
