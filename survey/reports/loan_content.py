@@ -63,13 +63,14 @@ class LoanContent:
 def loan_content_of(
     loan: Loan,
     stage: LoanCheck.Stage,
-    checks: Sequence[tuple[Chain, LoanCheck]],
     maker: Person,
     tells: str,
     made_with: str,
     say: Say,
 ) -> LoanContent:
     """Of the checks of one stage, in the order of the loan's list; photographs numbered on."""
+    chains = chains_of(loan)
+    checks = [(chain, check) for chain in chains for check in chain.at(stage)]
     bound: list[Bound] = []
     drawn: list[Figure] = []
     first = 1
@@ -96,7 +97,7 @@ def loan_content_of(
         bound=bound,
         unchecked=[
             Unchecked(chain.loaned.object.accession_number, chain.loaned.object.title)
-            for chain in chains_of(loan)
+            for chain in chains
             if not chain.at(stage)
         ],
         lacks=lacks,
