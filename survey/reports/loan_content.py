@@ -7,11 +7,12 @@ from survey.access.models import Person
 from survey.loans.chains import Chain, chains_of
 from survey.loans.conditions import agreed_on
 from survey.loans.models import Loan, LoanCheck
-from survey.reports.check_content import CheckContent, check_content_of, loan_facts, many
+from survey.reports.check_content import CheckContent, check_content_of, loan_facts
 from survey.reports.content import Facts, made_facts
 from survey.reports.figures import Figure
 from survey.reports.job import Say
 from survey.reports.standing import check_tells_of
+from survey.triage.rule import counted
 
 
 @dataclass(frozen=True)
@@ -109,5 +110,5 @@ def counted_in_words(stage: LoanCheck.Stage, chains: Sequence[Chain]) -> str:
     """``Arrival checks of 2 of 5 objects, 1 of them signed``."""
     checked = [chain for chain in chains if chain.at(stage)]
     signed = sum(all(check.is_signed for check in chain.at(stage)) for chain in checked)
-    of = f"{len(checked)} of {many(len(chains), 'object')}"
+    of = f"{len(checked)} of {counted(len(chains), 'object')}"
     return f"{stage.label} checks of {of}, {'all' if signed == len(checked) else signed} signed"
