@@ -14,7 +14,16 @@ from numpy.typing import ArrayLike, NDArray
 
 from survey.imaging.differences import equally_sharp, even_light, tones
 from survey.imaging.edges import Outlined, outlined
-from survey.imaging.followed import STEP_MM, Course, Points, Values, axis_of, followed, sections
+from survey.imaging.followed import (
+    STEP_MM,
+    Course,
+    Points,
+    Values,
+    axis_of,
+    followed,
+    length_of,
+    sections,
+)
 from survey.imaging.geometry import Measured
 from survey.imaging.opened import Plane
 from survey.imaging.rectified import spread_of
@@ -148,7 +157,7 @@ def growth_of(
         return _of_area(pictures, told, is_new, scale_share)
     if is_outline:
         axis, breadth = axis_of(told)
-        length = float(np.hypot(*np.diff(axis, axis=0).T).sum())
+        length = length_of(axis)
         if kind is None and length < SLENDER * breadth:
             return _of_area(pictures, told, is_new, scale_share)
         told = axis

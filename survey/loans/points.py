@@ -1,8 +1,9 @@
 """The points of a check: what was known of the object before, to be looked at one by one."""
 
+from typing import Any
 from uuid import UUID
 
-from django.db.models import Q, QuerySet
+from django.db.models import OuterRef, Q, QuerySet, Subquery
 
 from survey.examination.models import Examination, Observation
 from survey.loans.models import LoanCheck, LoanedObject, PointCheck
@@ -24,7 +25,7 @@ def known_points(check: LoanCheck) -> "QuerySet[Observation]":
     )
 
 
-def _unseen(examinations: list[UUID]) -> "QuerySet[PointCheck]":
+def _unseen(examinations: "list[UUID] | QuerySet[Any]") -> "QuerySet[PointCheck]":
     """What checks, told by their examinations, could not see or left open."""
     return PointCheck.objects.filter(
         loan_check__examination__in=examinations,
@@ -47,20 +48,25 @@ def open_points(check: LoanCheck) -> list[Observation]:
 
 def last_signed(item: UUID) -> Examination | None:
     """The state of an object that the next check starts from: the last one signed."""
-    return (
-        Examination.objects.filter(object=item, signed_at__isnull=False, deleted_at=None)
-        .order_by("-started_at", "-id")
-        .first()
-    )
+    return _signed().filter(object=item).first()
+
+
+def _signed() -> "QuerySet[Examination]":
+    """Signed states, the last first."""
+    signed = Examination.objects.filter(signed_at__isnull=False, deleted_at=None)
+    return signed.order_by("-started_at", "-id")
 
 
 def carried_examinations(loan: UUID | str) -> "QuerySet[Examination]":
     """What a courier of the loan is shown: its checks, the states they start from, the last signed
-    state of each of its objects, and those in which lies what that state could not see."""
-    objects = LoanedObject.objects.filter(loan__pk=loan, deleted_at=None).values("object")
-    states = [last_signed(item["object"]) for item in objects]
-    latest = [state.pk for state in states if state is not None]
+    state of each of its objects, and those in which lies what that state could not see.
+
+    One query, however many objects: it is asked again for each kind of record of a pull.
+    """
+    loaned = LoanedObject.objects.filter(loan__pk=loan, deleted_at=None)
+    of_object = _signed().filter(object=OuterRef("object"))
+    latest = loaned.values_list(Subquery(of_object.values("pk")[:1]))
     unseen = _unseen(latest).values("observation__examination")
-    return Examination.objects.filter(object__in=objects).filter(
+    return Examination.objects.filter(object__in=loaned.values("object")).filter(
         Q(loan_check__loan=loan) | Q(checks_after__loan=loan) | Q(pk__in=latest) | Q(pk__in=unseen)
     )

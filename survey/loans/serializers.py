@@ -1,6 +1,5 @@
 """Loans and their checks as they go over the wire."""
 
-import hashlib
 from datetime import datetime
 from typing import Any
 
@@ -10,7 +9,7 @@ from survey.catalogue.wire import SyncedSerializer, check_not_ahead, refuse
 from survey.examination.shapes import is_within
 from survey.loans.models import Loan, LoanCheck, LoanedObject, PointCheck, Signature
 from survey.loans.points import open_points
-from survey.loans.statements import CannotRead, read_statement
+from survey.loans.statements import CannotRead, read_statement, sha256_of
 
 MOST_STROKES = 500
 MOST_POINTS = 20_000
@@ -195,7 +194,7 @@ class SignatureSerializer(SyncedSerializer):
         check = self.value(attrs, "loan_check")
         if not check.is_signed:
             refuse("loan_check", "There is nothing to sign yet: this check has no statement.")
-        if hashlib.sha256(check.statement.encode()).hexdigest() != self.value(attrs, "sha256"):
+        if sha256_of(check.statement) != self.value(attrs, "sha256"):
             refuse(
                 "sha256",
                 "This signature belongs to other words than those of the check: it may have been "

@@ -6,6 +6,7 @@ from datetime import date, datetime, timedelta
 from icalendar import Calendar, Event, Journal
 
 from survey.triage.deadlines import Deadline
+from survey.triage.rule import counted
 
 CONTENT_TYPE = "text/calendar; charset=utf-8"
 PRODUCT = "-//Fieldleaf//Deadlines//EN"
@@ -57,8 +58,8 @@ def _described(one: Deadline) -> str:
     lines = []
     if one.rows:
         unknown = f", and {one.without_hours} without hours" if one.without_hours else ""
-        pieces = f"{len(one.rows)} piece{'' if len(one.rows) == 1 else 's'} of work"
-        lines.append(f"Left to do: {pieces}, {one.hours:.10g} h{unknown}.")
+        pieces = counted(len(one.rows), "piece")
+        lines.append(f"Left to do: {pieces} of work, {one.hours:.10g} h{unknown}.")
     else:
         lines.append("No work is left to do.")
     if one.loan is not None:

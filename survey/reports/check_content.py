@@ -40,6 +40,7 @@ from survey.reports.figures import Figure, figures_of
 from survey.reports.signed import COMMAND, Signed, signatures_of
 from survey.reports.words import calendar_day, day_in_words, moment_in_words
 from survey.triage.gather import alarms_of
+from survey.triage.rule import counted
 
 NOT_ANSWERED = "Not answered yet"
 NO_DETAIL = "No photograph shows where this lies."
@@ -419,20 +420,20 @@ def result_of(
     held: Sequence[Held],
 ) -> list[str]:
     """What a check came to, in sentences; the answers to its points in words."""
-    counted = Counter(answers)
+    times = Counter(answers)
     order = [*(answer.label for answer in PointCheck.Answer), NOT_ANSWERED]
     said = []
     if answers:
         found = ", ".join(
-            f"{counted[name]} {name.lower()}" for name in sorted(counted, key=order.index)
+            f"{times[name]} {name.lower()}" for name in sorted(times, key=order.index)
         )
-        said.append(f"Of {many(len(answers), 'point')} known before: {found}.")
+        said.append(f"Of {counted(len(answers), 'point')} known before: {found}.")
     elif is_taken_over(check):
         said.append(f"It left in the state of {_day_of(check)}.")
     else:
         said.append("No earlier signed state was known: this check is the first.")
     if findings:
-        said.append(f"{many(findings, 'new finding' if answers else 'observation')}.")
+        said.append(f"{counted(findings, 'new finding' if answers else 'observation')}.")
     elif answers:
         said.append("Nothing new was noted.")
     elif nothing_seen:
@@ -452,10 +453,6 @@ def is_taken_over(check: LoanCheck) -> bool:
 
 def _day_of(check: LoanCheck) -> str:
     return day_in_words(check.examination.started_at)
-
-
-def many(number: int, name: str) -> str:
-    return f"{number} {name}{'' if number == 1 else 's'}"
 
 
 def earlier_told_of(check: LoanCheck, states: Iterable[State]) -> str:

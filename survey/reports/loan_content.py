@@ -7,11 +7,12 @@ from survey.access.models import Person
 from survey.loans.chains import Chain, chains_of
 from survey.loans.conditions import agreed_on
 from survey.loans.models import Loan, LoanCheck
-from survey.reports.check_content import CheckContent, check_content_of, loan_facts, many
+from survey.reports.check_content import CheckContent, check_content_of, loan_facts
 from survey.reports.content import Facts, made_facts
 from survey.reports.figures import Figure
 from survey.reports.job import Say
 from survey.reports.standing import check_tells_of
+from survey.triage.rule import counted
 
 
 @dataclass(frozen=True)
@@ -63,13 +64,14 @@ class LoanContent:
 def loan_content_of(
     loan: Loan,
     stage: LoanCheck.Stage,
-    checks: Sequence[tuple[Chain, LoanCheck]],
     maker: Person,
     tells: str,
     made_with: str,
     say: Say,
 ) -> LoanContent:
     """Of the checks of one stage, in the order of the loan's list; photographs numbered on."""
+    chains = chains_of(loan)
+    checks = [(chain, check) for chain in chains for check in chain.at(stage)]
     bound: list[Bound] = []
     drawn: list[Figure] = []
     first = 1
@@ -96,7 +98,7 @@ def loan_content_of(
         bound=bound,
         unchecked=[
             Unchecked(chain.loaned.object.accession_number, chain.loaned.object.title)
-            for chain in chains_of(loan)
+            for chain in chains
             if not chain.at(stage)
         ],
         lacks=lacks,
@@ -108,5 +110,5 @@ def counted_in_words(stage: LoanCheck.Stage, chains: Sequence[Chain]) -> str:
     """``Arrival checks of 2 of 5 objects, 1 of them signed``."""
     checked = [chain for chain in chains if chain.at(stage)]
     signed = sum(all(check.is_signed for check in chain.at(stage)) for chain in checked)
-    of = f"{len(checked)} of {many(len(chains), 'object')}"
+    of = f"{len(checked)} of {counted(len(chains), 'object')}"
     return f"{stage.label} checks of {of}, {'all' if signed == len(checked) else signed} signed"

@@ -18,6 +18,7 @@ from survey.reports.words import entry_name, standing_at
 from survey.triage import models, rule
 from survey.triage.board import Placed, Row
 from survey.triage.history import moved_in_words
+from survey.triage.queries import shares
 from survey.triage.sensitivity import WITHIN_WORDS, Span
 from survey.vocabulary import queries as vocabulary
 
@@ -162,7 +163,7 @@ def _write_about(
     sheet: Worksheet, number: int, weights: models.Weights, named: list[str], made_at: datetime
 ) -> None:
     _head(sheet, [("What", 34), ("Value", WIDEST)])
-    most = rule.maxima_tenths(rule.Weights(**{p: getattr(weights, p) for p in rule.PARTS}))
+    most = rule.maxima_tenths(shares(weights))
     facts: list[tuple[str, Any]] = [
         ("Made on", timezone.localtime(made_at).replace(tzinfo=None)),
         ("Pieces of work", number),

@@ -10,6 +10,7 @@ from survey.examination.serializers import PARTS
 from survey.loans.models import LoanCheck, LoanedObject
 from survey.loans.points import known_points
 from survey.reports.words import moment_in_words
+from survey.triage.rule import counted
 
 
 def revision_of(examination: Examination) -> int:
@@ -73,6 +74,6 @@ def _amended(examination: Examination) -> str:
     amendments = list(examination.amendments.filter(deleted_at=None))
     if not amendments:
         return "not amended"
-    times = f"{len(amendments)} amendment{'s' if len(amendments) > 1 else ''}"
+    times = counted(len(amendments), "amendment")
     last = max(one.signed_at for one in amendments)
     return f"with {times}, the last of {moment_in_words(last)}"

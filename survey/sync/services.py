@@ -76,26 +76,11 @@ def log_many(name: str, rows: Sequence[SyncedRow], person: Person | None) -> Non
     if any(row._state.adding for row in rows):
         raise ValueError("Save the rows first, then log them.")
     with transaction.atomic():
-        first = log.take_numbers(len(rows))
-        at = str(log.tick())
         serializer = entity.serializer(rows, many=True, context={"person": person})
         settable = settable_fields(entity)
-        changes = []
-        for number, (row, data) in enumerate(zip(rows, serializer.data, strict=True), first):
-            row.revision = number
-            changes.append(
-                Change(
-                    number=number,
-                    entity=name,
-                    entity_id=str(row.pk),
-                    fields=_as_wire({key: data[key] for key in data if key in settable}),
-                    at=at,
-                    person=person,
-                    outcome=Change.Outcome.APPLIED,
-                )
-            )
-        Change.objects.bulk_create(changes, batch_size=500)
-        entity.model._default_manager.bulk_update(rows, ["revision"], batch_size=500)
+        said = [{key: data[key] for key in data if key in settable} for data in serializer.data]
+        changes = [Change(fields=_as_wire(fields), person=person) for fields in said]
+        _number(entity, rows, changes)
 
 
 def send_again(name: str, rows: Iterable[SyncedRow]) -> None:
@@ -108,23 +93,19 @@ def send_again(name: str, rows: Iterable[SyncedRow]) -> None:
     rows = list(rows)
     with transaction.atomic():
         base = log.last_number()
-        first = log.take_numbers(len(rows))
-        at = str(log.tick())
-        changes = []
-        for number, row in enumerate(rows, first):
-            row.revision = number
-            changes.append(
-                Change(
-                    number=number,
-                    entity=name,
-                    entity_id=str(row.pk),
-                    base=base,
-                    at=at,
-                    outcome=Change.Outcome.APPLIED,
-                )
-            )
-        Change.objects.bulk_create(changes, batch_size=500)
-        entity.model._default_manager.bulk_update(rows, ["revision"], batch_size=500)
+        _number(entity, rows, [Change(base=base) for _ in rows])
+
+
+def _number(entity: Entity, rows: Sequence[SyncedRow], changes: Sequence[Change]) -> None:
+    """Keep a change to each row under the next numbers of the log, and the number on the row."""
+    first = log.take_numbers(len(rows))
+    at = str(log.tick())
+    for number, (row, change) in enumerate(zip(rows, changes, strict=True), first):
+        row.revision = change.number = number
+        change.entity, change.entity_id = entity.name, str(row.pk)
+        change.at, change.outcome = at, Change.Outcome.APPLIED
+    Change.objects.bulk_create(changes, batch_size=500)
+    entity.model._default_manager.bulk_update(rows, ["revision"], batch_size=500)
 
 
 def push(arrived: Iterable[Change]) -> tuple[list[Change], Stamp]:

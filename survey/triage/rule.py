@@ -280,8 +280,8 @@ def time_until(due: date, today: date) -> str:
     if days == 0:
         return "today"
     if days < 0:
-        return f"passed {_counted(-days, 'day')} ago"
-    return f"in {_counted(days, 'day')}" if days < 21 else f"in {days // 7} weeks"
+        return f"passed {counted(-days, 'day')} ago"
+    return f"in {counted(days, 'day')}" if days < 21 else f"in {days // 7} weeks"
 
 
 def maxima_tenths(weights: Weights) -> dict[str, int]:
@@ -340,7 +340,7 @@ def _loss(facts: Facts, maximum: int) -> Line:
         for seen, part in zip(damages, parts, strict=True)
     )
     first = _described(damages[0])
-    more = f", and {_counted(len(damages) - 1, 'more observation')}" if len(damages) > 1 else ""
+    more = f", and {counted(len(damages) - 1, 'more observation')}" if len(damages) > 1 else ""
     return Line("loss", measure, maximum, f"{first}{more}.", causes)
 
 
@@ -429,5 +429,6 @@ def _after(remark: str) -> str:
     return f" {remark}" if remark else ""
 
 
-def _counted(number: int, noun: str) -> str:
+def counted(number: int, noun: str) -> str:
+    """``1 day``, ``3 days``."""
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

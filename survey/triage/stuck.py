@@ -14,7 +14,7 @@ from survey.treatment.models import TreatmentProposal
 from survey.triage.board import Board, Row
 from survey.triage.holding import circles, in_a_circle
 from survey.triage.pieces import DeskWork
-from survey.triage.rule import in_words
+from survey.triage.rule import counted, in_words
 from survey.triage.work import HandOver
 
 UNSIGNED_AFTER = timedelta(days=7)
@@ -125,8 +125,7 @@ def _questions() -> Iterable[Stuck]:
         names = sorted({_name(question.shown.person), _name(question.kept.person)})
         pairs.setdefault(" and ".join(names), []).append(timezone.localdate(question.asked_at))
     for whom, days in pairs.items():
-        number = f"{len(days)} open question{'' if len(days) == 1 else 's'}"
-        yield Stuck(f"{number} on records", whom, min(days))
+        yield Stuck(f"{counted(len(days), 'open question')} on records", whom, min(days))
 
 
 def _who_has(row: Row) -> str:

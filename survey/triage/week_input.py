@@ -15,6 +15,7 @@ from survey.catalogue.models import Object
 from survey.triage.board import Board, Row
 from survey.triage.deadlines import Deadline, deadlines
 from survey.triage.handing import colleagues
+from survey.triage.history import queue_name
 from survey.triage.pieces import DeskWork
 from survey.triage.plan.problem import (
     Job,
@@ -138,9 +139,9 @@ def workers_of(people: Iterable[Person], first: date, today: date) -> list[Worke
 def skill_names() -> dict[str, str]:
     """``paper: treat`` as it is said: ``Paper studio: treat``."""
     return {
-        f"{studio}: {code}": f"{label} studio: {name.lower()}"
-        for studio, label in Object.Studio.choices
-        for code, name in vocabulary.kind_names().items()
+        f"{studio}: {kind}": queue_name((studio, kind))
+        for studio in Object.Studio.values
+        for kind in vocabulary.kind_names()
     }
 
 

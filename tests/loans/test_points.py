@@ -6,16 +6,17 @@ from typing import Any
 from uuid import UUID
 
 import pytest
-from django.db import transaction
+from django.db import connection, transaction
+from django.test.utils import CaptureQueriesContext
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from survey.examination.models import Observation
 from survey.loans.models import LoanCheck, PointCheck
-from survey.loans.points import known_points, last_signed, open_points
+from survey.loans.points import carried_examinations, known_points, last_signed, open_points
 from survey.loans.stated import differences
 from tests.factories import LoanCheckFactory, ObservationFactory, PointCheckFactory, examined
-from tests.loans.museum import check_of, lent, new_loan, signed
+from tests.loans.museum import check_of, lent, new_loan, phone_of, signed
 
 pytestmark = pytest.mark.django_db
 Answer = PointCheck.Answer
@@ -42,6 +43,36 @@ def test_what_was_deleted_is_no_point() -> None:
     check = check_of(one, answers=False)
     Observation.objects.filter(pk=one.observations[0].pk).update(deleted_at="2026-01-01T00:00Z")
     assert keys(known_points(check)) == {one.observations[1].pk}
+
+
+@pytest.mark.parametrize("number", [2, 20])
+def test_what_is_carried_of_a_loan_takes_one_query(
+    number: int, django_assert_num_queries: Any
+) -> None:
+    loan, expected = new_loan(), set()
+    for _ in range(number):
+        # An earlier state stays at home, a check begun from the last one goes along.
+        one = lent(loan, days_ago=20)
+        examined(40, object=one.object)
+        expected |= {one.state.pk, check_of(one).examination_id}
+    lent(new_loan())
+    with django_assert_num_queries(1):
+        assert keys(carried_examinations(loan.pk)) == expected
+
+
+def test_a_pull_takes_as_many_queries_for_twenty_objects_as_for_two() -> None:
+    taken = []
+    for number, key in ((2, "a" * 43), (20, "b" * 43)):
+        loan = new_loan()
+        for _ in range(number):
+            check_of(lent(loan))
+        phone = phone_of(loan, key)
+        phone.tablet.get("/api/sync/pull?cursor=0")
+        with CaptureQueriesContext(connection) as queries:
+            page = phone.tablet.get("/api/sync/pull?cursor=0").json()
+        assert sum(row["entity"] == "object" for row in page["rows"]) == number
+        taken.append(len(queries))
+    assert taken[0] == taken[1]
 
 
 @dataclass(frozen=True)

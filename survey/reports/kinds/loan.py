@@ -26,8 +26,7 @@ def kind_of(stage: Stage) -> Kind:
         return max(loan.revision, *last_of(rows), *(check_revision_of(one) for one in checks))
 
     def gather(loan: Loan, maker: Person, said: str, made_with: str, say: Say) -> Document:
-        checks = [(chain, check) for chain in chains_of(loan) for check in chain.at(stage)]
-        content = loan_content_of(loan, stage, checks, maker, said, made_with, say)
+        content = loan_content_of(loan, stage, maker, said, made_with, say)
         pictures: dict[str, tuple[bytes, str]] = {}
         for one in content.bound:
             pictures |= pictures_in(one.content)
