@@ -26,7 +26,7 @@ export function PhotographsWaiting() {
       <p class="numeral">
         ${grouped(whole.files_sent)} of ${count(whole.files, "photograph")} sent,
         ${" "}${bytes(whole.bytes_sent)} of ${bytes(whole.bytes)}
-        ${syncState.value.held && ", held on this tablet"}
+        ${syncState.value.held && ", held on this device"}
       </p>
       <${Bar} share=${whole.bytes_sent / whole.bytes} />
       <${Announced} whole=${whole} />
