@@ -44,7 +44,7 @@ export function PhotographsWaiting() {
 function OnePhotograph(/** @type {{waiting: Waiting}} */ { waiting }) {
   const { sha256, size_bytes, bytes_sent, url, trouble, object, photograph } = waiting;
   const what = photograph ? photographInWords(photograph) : "photograph";
-  return html`<li class="photograph-waiting">
+  return html`<li class="with-thumbnail photograph-waiting">
     <${Thumbnail} sha256=${sha256} alt=${`${object}, ${what}`} />
     <div class="grow">
       <p><strong class="numeral">${object}</strong>, ${what}</p>
