@@ -17,7 +17,6 @@ from survey.desk.views import (
     loan_checks,
     loans,
     mates,
-    monday,
     objects,
     paper,
     passes,
@@ -43,7 +42,6 @@ from survey.desk.views import (
 app_name = "desk"
 urlpatterns = [
     path("", home.home, name="home"),
-    path("monday", monday.monday, name="monday"),
     path("calendar/make", calendar.make_feed, name="feed-make"),
     path("calendar/revoke", calendar.revoke_feed, name="feed-revoke"),
     path("calendar/<str:token>.ics", calendar.read_feed, name="feed"),

@@ -1,4 +1,4 @@
-"""What came in since a moment: signed examinations with damage, hazards, checks on loans."""
+"""What came in since a moment: examinations, hazards, checks on loans."""
 
 from collections import defaultdict
 from collections.abc import Sequence
@@ -19,18 +19,20 @@ class Arrived:
 
     signed     examinations that were signed and hold damage; each has ``damages``, their number
     undamaged  how many more were signed, without any
+    unsigned   how many came in of which no state is signed yet
     urgent     of act now, those whose hazard an examination saw that came in
     checks     of loans, signed or not; each has ``changed``, how many points were found changed
     """
 
     signed: Sequence[Examination]
     undamaged: int
+    unsigned: int
     urgent: list[Urgent]
     checks: Sequence[LoanCheck]
 
 
 def arrived(board: Board, since: datetime) -> Arrived:
-    """By when it reached the server, not by when it was begun; three queries."""
+    """By when it reached the server, not by when it was begun; four queries."""
     keys: dict[str, set[str]] = defaultdict(set)
     signed_keys: set[str] = set()
     for entity, key, fields in Change.objects.filter(
@@ -68,6 +70,9 @@ def arrived(board: Board, since: datetime) -> Arrived:
     return Arrived(
         damaged,
         len(signed) - len(damaged),
+        Examination.objects.filter(
+            pk__in=keys["examination"], deleted_at=None, signed_at=None
+        ).count(),
         [
             entry
             for entry in board.act_now

@@ -17,6 +17,7 @@ from survey.examination.models import (
     Photograph,
     Recommendation,
 )
+from survey.loans.models import LoanedObject
 from survey.triage.models import Need
 from survey.triage.rule import (
     EXTENT,
@@ -93,7 +94,7 @@ def current_examinations() -> QuerySet[Examination]:
 def standings(today: date, objects: Iterable[Any] | None = None) -> list[Standing]:
     """Every examined object, or those of the given keys, as it stands today.
 
-    Six queries, however many there are.
+    Seven queries, however many there are.
     """
     current = current_examinations()
     if objects is not None:
@@ -119,6 +120,15 @@ def standings(today: date, objects: Iterable[Any] | None = None) -> list[Standin
     needs: dict[Any, list[Needed]] = defaultdict(list)
     for need in Need.objects.filter(object__in=current.values("object")):
         needs[need.object_id].append(Needed(need.kind, need.title, need.due))
+    # Once it has begun, the object is away, and nothing is done for the loan any more.
+    for one in LoanedObject.objects.filter(
+        object__in=current.values("object"),
+        deleted_at=None,
+        loan__deleted_at=None,
+        loan__first_day__gte=today,
+    ).select_related("loan"):
+        title = f"{one.loan.reference}, {one.loan.title}"
+        needs[one.object_id].append(Needed(Need.Kind.LOAN.value, title, one.loan.first_day))
 
     found = []
     for examinations in by_object.values():

@@ -14,7 +14,6 @@ from tests.browser.server import Server
 LAPTOP = {"width": 1440, "height": 900}
 PAGES = [
     "/",
-    "/monday",
     "/act-now",
     "/queue",
     "/queue?held=yes",

@@ -154,7 +154,7 @@ def test_the_look_is_kept_in_a_cookie_and_is_there_at_the_first_paint(desk):
 
 @pytest.mark.parametrize(
     "name",
-    ["home", "monday", "act-now", "queue", "queue-print", "queue-table", "queue-counts", "objects",
+    ["home", "act-now", "queue", "queue-print", "queue-table", "queue-counts", "objects",
      "visits", "loans", "questions", "weights", "vocabulary", "devices", "tablet"],
 )  # fmt: skip
 def test_every_role_reads_every_page(head_desk, desk, courier_desk, name):

@@ -48,7 +48,7 @@ def test_an_address_is_made_shown_once_and_opens_the_calendar_alone(desk, conser
     assert answer["Referrer-Policy"] == "no-referrer"
     assert "no-store" in answer["Cache-Control"]
     token = address.rsplit("/", 1)[1].removesuffix(".ics")
-    assert token not in desk.get(reverse("desk:monday")).content.decode()
+    assert token not in desk.get(reverse("desk:home")).content.decode()
     assert token not in str(list(CalendarFeed.objects.values()))
     assert CalendarFeed.objects.get().last_read_at is not None
     assert AuditEntry.objects.filter(action="calendar address made").get().person == conservator
@@ -59,7 +59,7 @@ def test_a_revoked_address_opens_nothing(desk, token):
     answer = read(token)
     assert answer.status_code == 404
     assert "This calendar address is not open." in answer.content.decode()
-    assert "Make an address" in text_of(desk.get(reverse("desk:monday")))
+    assert "Make an address" in text_of(desk.get(reverse("desk:home")))
 
 
 def test_a_new_address_closes_the_old_one(conservator, token):

@@ -252,7 +252,6 @@ def test_the_number_of_database_queries_stays_under_20_whatever_the_rows(
         ("desk:queue-table", {}),
         ("desk:queue-counts", {}),
         ("desk:act-now", {}),
-        ("desk:home", {}),
     ]:
         with django_assert_max_num_queries(19, info=f"{name} {filters}"):
             assert desk.get(reverse(name), filters).status_code == 200

@@ -11,6 +11,8 @@ from survey.triage import models, queries, rule
 from survey.vocabulary.models import Term
 from tests.factories import (
     AmendmentFactory,
+    LoanedObjectFactory,
+    LoanFactory,
     NeedFactory,
     ObjectFactory,
     ObservationFactory,
@@ -48,6 +50,28 @@ def test_there_is_a_queue_for_each_studio_and_kind_of_work():
         ("paper", "rehouse"),
         ("photographs", "treat"),
     ]
+
+
+def test_a_loan_is_a_need_until_it_has_begun():
+    today = timezone.localdate()
+    row = RecommendationFactory(examination=examined())
+    loan = LoanFactory(reference="L.1", title="Ink", first_day=today + timedelta(days=10))
+    lent = LoanedObjectFactory(loan=loan, object=row.examination.object)
+
+    def needs() -> tuple[rule.Needed, ...]:
+        return the_board().by_key[row.pk].standing.facts.needs
+
+    wanted = (rule.Needed("loan", "L.1, Ink", today + timedelta(days=10)),)
+    assert needs() == wanted
+    loan.first_day = today - timedelta(days=1)
+    loan.save()
+    assert needs() == ()
+    loan.first_day = today + timedelta(days=10)
+    loan.save()
+    assert needs() == wanted
+    lent.deleted_at = timezone.now()
+    lent.save()
+    assert needs() == ()
 
 
 def test_the_worse_object_stands_first_and_places_count_from_1():
@@ -307,7 +331,7 @@ def test_the_number_of_database_queries_does_not_grow_with_the_rows(
         else:
             earlier = examined(30, object=examination.object)
             ObservationFactory(examination=earlier, term=mould)
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(12):
         the_board()
     with django_assert_num_queries(3):
         queries.cleared()

@@ -21,7 +21,6 @@ class Wish:
 
 WISHES = (
     Wish("exhibition", "Paper and Water", 33, (1, 5, 18, 19, 20, 25, 30), ("harbour",), 9),
-    Wish("loan", "Northmere Hall, Seven Ships", 19, (32, 1), ("harbour",), 4),
     Wish("loan", "Kelpstrand Library, Written by Hand", 75, (4, 24), ("letter",), 3),
     Wish("exhibition", "Lines under Lines", 148, (0, 9, 36), ("facade",), 6),
     Wish("exhibition", "Gallery 4, new hang", 26, (33, 34), ("composition",), 5),

@@ -29,7 +29,7 @@ def make_feed(request: HttpRequest) -> HttpResponse:
 def revoke_feed(request: HttpRequest) -> HttpResponse:
     keeping.revoke_feed(person_of(request))
     messages.success(request, "Your calendar address opens nothing any more.")
-    return redirect(f"{reverse('desk:monday')}#calendar")
+    return redirect(f"{reverse('desk:home')}#calendar")
 
 
 @require_safe
