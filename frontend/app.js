@@ -40,7 +40,7 @@ function Messages() {
     ${hasCleared.value &&
     shown.value?.route !== "/cleared" &&
     html`<${Notice} kind="problem">
-      <p>The browser has cleared what was kept on this tablet.</p>
+      <p>The browser has cleared what was kept on this device.</p>
       <p><a class="button" href="#/cleared">See what was sent and what was not</a></p>
     <//>`}
     ${cannotGoOffline.value && html`<${Notice} kind="problem"><p>${cannotGoOffline.value}</p><//>`}
@@ -68,10 +68,10 @@ function Versions() {
 
 const OTHER_VERSION = {
   replaced:
-    "A newer Fieldleaf was opened on this tablet, in another window. All that was saved is kept. " +
+    "A newer Fieldleaf was opened on this device, in another window. All that was saved is kept. " +
     "This window saves nothing more: load it again.",
   "too-old":
-    "The records on this tablet belong to a newer Fieldleaf than this one. All of them are kept, " +
+    "The records on this device belong to a newer Fieldleaf than this one. All of them are kept, " +
     "sent or not, and this older one leaves them alone. Connect to the network and open Fieldleaf " +
     "again to get the newer version; if none comes, tell whoever looks after the server.",
   waiting:
@@ -80,7 +80,7 @@ const OTHER_VERSION = {
 };
 const VERSION_TROUBLE = {
   app:
-    "This tablet's Fieldleaf is too old for the server. Your work is kept here. Use the new " +
+    "This device's Fieldleaf is too old for the server. Your work is kept here. Use the new " +
     "version, and it is sent; if none is offered below, open Fieldleaf again while connected.",
   server:
     "The server is older than this app, so nothing can be sent yet. Your work is kept here. Tell " +
@@ -99,7 +99,7 @@ function Framed(/** @type {{children?: import("./vendor/ui.js").ComponentChildre
   if (!failure) return children;
   return html`<main id="main">
     <h1 tabindex="-1">This screen could not be shown</h1>
-    <p>Everything saved before is still on this tablet. (${String(failure?.message ?? failure)})</p>
+    <p>Everything saved before is still on this device. (${String(failure?.message ?? failure)})</p>
     <p><button type="button" class="button" onClick=${tryAgain}>Try again</button></p>
     <p><a class="button" href=${`#${firstScreen()}`}>
       ${session.value?.loan ? "The loan" : "My visits"}

@@ -14,7 +14,7 @@ export function HandOver({ file }) {
     } catch (error) {
       // Closing the tablet's own dialog is no trouble.
       if (/** @type {any} */ (error).name === "AbortError") return;
-      setProblem("The tablet did not pass the file on. Save it instead.");
+      setProblem("The device did not pass the file on. Save it instead.");
     }
   };
   return html`<div class="row">

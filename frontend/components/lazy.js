@@ -45,7 +45,7 @@ export function lazy(load) {
     if (Part) return html`<${Part} ...${props} />`;
     if (state !== "missing") return null;
     return html`<p class="soft" role="status">
-      This part of Fieldleaf is not on the tablet yet. It comes by itself once there is a network.
+      This part of Fieldleaf is not on the device yet. It comes by itself once there is a network.
     </p>`;
   };
 }

@@ -48,7 +48,7 @@ export function LocationSteps({ places, at, onGo, onChoose, chosen = null }) {
     ${places.all.length === 0 &&
     html`<p class="empty">
       <strong>No places are carried yet.</strong>
-      They arrive when this tablet first sends and receives.
+      They arrive when this device first sends and receives.
     </p>`}
   </div>`;
 }

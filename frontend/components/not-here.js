@@ -15,7 +15,7 @@ export function NotHere({ title, back = "#/visits", what, why }) {
     <${TopBar} title=${title} back=${back} />
     <main id="main">
       <p class="empty">
-        <strong>${what} is not on this tablet.</strong>
+        <strong>${what} is not on this device.</strong>
         ${` ${why}`}
       </p>
     </main>

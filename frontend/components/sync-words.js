@@ -79,21 +79,21 @@ export function stateInWords(state, mustSignIn) {
 export function stateInASentence(state, mustSignIn) {
   const waits = onTheWay(state) !== "";
   if (sorted(state).hindering) {
-    return "Everything is saved on this tablet. Some of it cannot go on without your word; see below.";
+    return "Everything is saved on this device. Some of it cannot go on without your word; see below.";
   }
   if (mustSignIn) {
-    return "Everything is saved on this tablet. Your sign-in has ended: you can go on working, and what waits is sent after you sign in again.";
+    return "Everything is saved on this device. Your sign-in has ended: you can go on working, and what waits is sent after you sign in again.";
   }
   if (state.busy) return "You can go on working while this runs.";
   if (!waits && !state.lastSentAt) {
-    return "Connect to the network once, so that this tablet can receive what it is to carry.";
+    return "Connect to the network once, so that this device can receive what it is to carry.";
   }
-  if (waits && state.online) return "Everything is saved on this tablet and is sent shortly.";
+  if (waits && state.online) return "Everything is saved on this device and is sent shortly.";
   if (waits) {
-    return "Everything is saved on this tablet. It is sent by itself when there is a network again.";
+    return "Everything is saved on this device. It is sent by itself when there is a network again.";
   }
   if (heldInWords(state)) {
-    return "The records are with the server. The photographs are saved on this tablet and stay here until you let them go.";
+    return "The records are with the server. The photographs are saved on this device and stay here until you let them go.";
   }
   return "All you recorded is with the server, and what you carry was brought up to date with it.";
 }

@@ -71,7 +71,7 @@ export function inspect(bytes, name) {
   const isHuge = pixels > MOST_PIXELS_DECODED;
   if (isHuge) {
     warnings.push(
-      `This photograph has ${Math.round(pixels / 1e6)} megapixels, too many for this tablet to ` +
+      `This photograph has ${Math.round(pixels / 1e6)} megapixels, too many for this device to ` +
         "show. It is kept and will be sent, without a thumbnail here.",
     );
   }

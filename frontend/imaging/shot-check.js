@@ -159,9 +159,9 @@ export function judge(found, light) {
   return { sharp, steady, exposed: exposure === "", sentences };
 }
 
-const MOVED = "Not sharp, because the tablet moved: hold it still, or rest it, and take it again.";
+const MOVED = "Not sharp, because the device moved: hold it still, or rest it, and take it again.";
 const NOT_SHARP =
-  "Not sharp: tap the sheet on the screen to focus, hold the tablet still, or rest it, and take it again.";
+  "Not sharp: tap the sheet on the screen to focus, hold the device still, or rest it, and take it again.";
 const CANNOT_TELL =
   "Too little stands out in this picture to tell whether it is sharp: enlarge it and look.";
 

@@ -23,7 +23,7 @@ export function Cleared() {
   return html`<div class="screen cleared">
     <${TopBar} title="Cleared by the browser" back="#/visits" />
     <main id="main" class="stack">
-      ${all.length === 0 && html`<h2>There is no such list on this tablet</h2>`}
+      ${all.length === 0 && html`<h2>There is no such list on this device</h2>`}
       ${all.map((clearing) => html`<${OneClearing} key=${clearing.found_at} clearing=${clearing} />`)}
       ${all.length > 0 && html`<${Check} onChecked=${() => setAll(clearings())} />`}
       ${all.some(hasLost) && html`<${WhereToLook} />`}
@@ -41,7 +41,7 @@ export function Cleared() {
       </div>
     </footer>`}
     <${Dialog} title="Put this list away?" open=${isLeaving} onClose=${() => setIsLeaving(false)}>
-      <p>It is then no longer on this tablet. Save or print it first if you still need it.</p>
+      <p>It is then no longer on this device. Save or print it first if you still need it.</p>
       <div class="row">
         <button type="button" class="button" onClick=${() => setIsLeaving(false)}>Keep it here</button>
         <button type="button" class="button" onClick=${leave}>Put it away</button>
@@ -57,12 +57,12 @@ function OneClearing({ clearing: { found_at, sent, unsent, counts } }) {
   return html`<section class="stack">
     <h2>Found cleared on ${dayAndTime(found_at)}</h2>
     <p>
-      The browser has cleared what Fieldleaf kept on this tablet. Nothing on the server is touched by
+      The browser has cleared what Fieldleaf kept on this device. Nothing on the server is touched by
       that.
     </p>
     <h3>Sent before, and safe</h3>
     <p class="numeral">${sentInWords(sent)}</p>
-    <p>It comes back to this tablet after you sign in.</p>
+    <p>It comes back to this device after you sign in.</p>
     ${arrived > 0 &&
     html`<p class="numeral">
       ${count(arrived, "thing")} noted as not sent ${arrived === 1 ? "has" : "have"} arrived after all:
@@ -126,7 +126,7 @@ function WhereToLook() {
     <h2>Where it may still be found</h2>
     <ul class="dashed">
       <li>
-        Photographs: in the tablet's own camera roll or gallery, if the camera app keeps there what
+        Photographs: in the device's own camera roll or gallery, if the camera app keeps there what
         it takes, and among its recently deleted ones. Choose them again in the examination, under
         the same light.
       </li>
@@ -147,7 +147,7 @@ function hasLost({ unsent }) {
 
 /** @param {Clearing["sent"]} sent */
 function sentInWords({ changes, photographs, last }) {
-  if (!last) return "Nothing had been sent from this tablet.";
+  if (!last) return "Nothing had been sent from this device.";
   return (
     `${count(changes, "change")} and ${count(photographs, "photograph")}, ` +
     `the last on ${dayAndTime(last)}.`

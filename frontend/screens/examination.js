@@ -167,7 +167,7 @@ function LargePicture(/** @type {{photograph: PhotographRow}} */ { photograph })
   return html`<div class="large-picture">
       ${url && html`<img src=${url} alt=${photographInWords(photograph)} />`}
       ${picture === null &&
-      html`<p>The picture is not on this tablet. Connect to the network to see it.</p>`}
+      html`<p>The picture is not on this device. Connect to the network to see it.</p>`}
     </div>
     <p class="soft small">
       ${size}${bytes(photograph.size_bytes)}, taken ${dayAndTime(photograph.taken_at)}

@@ -103,7 +103,7 @@ function ByTyping(
       fieldKey="find.text"
     />
     <p class="found-count soft small" aria-live="polite">
-      ${!text.trim() && carried !== null && `${count(carried, "object")} carried on this tablet.`}
+      ${!text.trim() && carried !== null && `${count(carried, "object")} carried on this device.`}
       ${text.trim() &&
       (found.length > SHOWN_AT_MOST
         ? `The first ${SHOWN_AT_MOST}. Type more to narrow them.`
@@ -180,13 +180,13 @@ function NotFound(/** @type {{visit?: string}} */ { visit }) {
       <li>Type fewer letters, or only the last part of the number.</li>
       <li>Look at the mount, the box and the back for another number.</li>
       <li>
-        This tablet may carry only part of the catalogue:${" "}
+        This device may carry only part of the catalogue:${" "}
         <a href="#/settings">see what is carried</a>.
       </li>
       <li>
         If it is not in the catalogue at all, leave it where it is, write its place and what you
         see ${visit ? html`in <a href=${`#/visit/${visit}`}>the note on the visit</a>` : "in the note on a visit"},
-        and ask the registrar to enter it. It reaches this tablet with the next sending.
+        and ask the registrar to enter it. It reaches this device with the next sending.
       </li>
     </ul>
   </div>`;

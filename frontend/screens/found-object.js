@@ -34,7 +34,7 @@ export function FoundObject({ id, visit, back }) {
       title="Object"
       back=${back}
       what="This object"
-      why="The tablet may carry another part of the catalogue. Settings say what is carried."
+      why="The device may carry another part of the catalogue. Settings say what is carried."
     />`;
 
   const goOn = unfinished.find((row) => !visit || row.visit === visit);

@@ -20,7 +20,7 @@ export function Loans() {
       ${loans?.length === 0 &&
       html`<p class="empty">
         <strong>No loan is carried.</strong>
-        Loans are made at the desk, and come to this tablet when it is next brought up to date.
+        Loans are made at the desk, and come to this device when it is next brought up to date.
       </p>`}
       ${now.length > 0 &&
       html`<section>

@@ -89,7 +89,7 @@ function Carried() {
   const carried = useLive(readCarried, [], { objects: 0, locations: /** @type {string[]} */ ([]) });
   const [choosing, setChoosing] = useState(false);
   return html`<section class="section stack">
-    <h2>What this tablet carries</h2>
+    <h2>What this device carries</h2>
     <p>
       <span class="big-word numeral">${grouped(carried.objects)}</span>
       ${carried.objects === 1 ? " object" : " objects"}
@@ -192,11 +192,11 @@ function ThisDevice() {
         ? html`<${Notice} kind="problem">
             <p><strong>Not sent yet: ${waiting}.</strong></p>
             <p>
-              It stays on this tablet and is sent only when you sign in here again. Send first if
+              It stays on this device and is sent only when you sign in here again. Send first if
               there is a network.
             </p>
           </${Notice}>`
-        : html`<p>Everything is sent. The records stay on this tablet.</p>`}
+        : html`<p>Everything is sent. The records stay on this device.</p>`}
       <p>Signing in again needs the network.</p>
       <div class="row">
         ${waiting && html`<a class="button" href="#/sync">Send first</a>`}

@@ -104,14 +104,14 @@ function Unsent() {
   const waiting = useLive(() => db.outbox.count(), [], 0);
   if (waiting === 0) return null;
   return html`<div class="section stack">
-    <p class="soft">Some work on this tablet is not sent yet. It goes when its author signs in.</p>
+    <p class="soft">Some work on this device is not sent yet. It goes when its author signs in.</p>
     <a class="button" href="#/unsent">Save unsent work to a file</a>
   </div>`;
 }
 
 function SignedOutNotice(/** @type {{name: string}} */ { name }) {
   return html`<${Notice}>
-    <p>The sign-in of ${name} on this tablet has ended. Nothing is lost.</p>
+    <p>The sign-in of ${name} on this device has ended. Nothing is lost.</p>
     <p>You can go on working. What you record is kept here and is sent after you sign in again.</p>
   </${Notice}>`;
 }

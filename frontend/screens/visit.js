@@ -103,7 +103,7 @@ export function Visit({ id }) {
         </div>`}
         ${walk.notCarried > 0 &&
         html`<p class="empty">
-          <strong>This tablet does not carry the whole walk.</strong>
+          <strong>This device does not carry the whole walk.</strong>
           At least ${count(walk.notCarried, "more object")} of it
           ${walk.notCarried === 1 ? " stands" : " stand"} in other places.${" "}
           <a href="#/settings">See what is carried</a>.

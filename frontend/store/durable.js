@@ -9,9 +9,9 @@ import { wholeLog } from "./whole-log.js";
 export class StorageFull extends Error {
   constructor() {
     super(
-      "This tablet has no room left, so the last change is not saved yet. What you typed is still " +
+      "This device has no room left, so the last change is not saved yet. What you typed is still " +
         "in its field: leave the screen open. Free space on the Sync screen, or delete other " +
-        "files on the tablet, then change the field again.",
+        "files on the device, then change the field again.",
     );
     this.name = "StorageFull";
   }
@@ -51,15 +51,15 @@ function inASentence(error) {
   if (error.name === "Error") return error;
   if (otherVersion.value) {
     return new Error(
-      "This window saves nothing more, because a newer Fieldleaf is open on this tablet. What you " +
+      "This window saves nothing more, because a newer Fieldleaf is open on this device. What you " +
         "typed last is still in its field: copy it, load Fieldleaf again, and put it in there.",
     );
   }
   console.error(error);
   return new Error(
-    `The tablet could not keep the last change (${error.name}). What you typed is still in its ` +
+    `The device could not keep the last change (${error.name}). What you typed is still in its ` +
       "field: leave the screen open and change the field again. If that does not help, free some " +
-      "space on the tablet, or close Fieldleaf and open it again.",
+      "space on the device, or close Fieldleaf and open it again.",
   );
 }
 

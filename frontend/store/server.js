@@ -104,7 +104,7 @@ export async function ask(path, { token = null, method = "GET", body, headers = 
 function damaged() {
   return new ServerTrouble(
     "server",
-    "Something between this tablet and the server alters what is sent, so it was not taken. " +
+    "Something between this device and the server alters what is sent, so it was not taken. " +
       "Everything stays saved here and is sent again. If this goes on, use another network.",
   );
 }

@@ -51,7 +51,7 @@ export async function createTogether(list) {
 export async function save(entity, id, fields) {
   await durably(async () => {
     const row = await tableOf(entity).get(id);
-    if (!row) throw new Error("This record is no longer on the tablet. Go back and open it again.");
+    if (!row) throw new Error("This record is no longer on the device. Go back and open it again.");
     const sent = wireFields(fields);
     if (Object.keys(sent).length) {
       if (entity === "signature") throw new Error("A signature stays as it was given.");
@@ -139,7 +139,7 @@ export async function addPhotograph({ examination, light, azimuth_deg = null, si
   const warnings = [...found.warnings];
   if (found.makesThumbnail && !small) {
     warnings.push(
-      "This tablet cannot show this file, so it has no thumbnail. It is kept and will be sent.",
+      "This device cannot show this file, so it has no thumbnail. It is kept and will be sent.",
     );
   }
   const id = newId();

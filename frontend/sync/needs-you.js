@@ -47,8 +47,8 @@ const AHEAD = {
   id: "clock",
   kind: "clock",
   sentence:
-    "The clock of this tablet is more than 5 minutes ahead of the server's. " +
-    "Set date and time in the tablet's own settings.",
+    "The clock of this device is more than 5 minutes ahead of the server's. " +
+    "Set date and time in the device's own settings.",
   examination: null,
 };
 
@@ -115,7 +115,7 @@ async function troubledFiles() {
     matters.push({
       id: sha256,
       kind: "photograph",
-      sentence: `A photograph was not accepted. ${trouble} It is kept on this tablet.`,
+      sentence: `A photograph was not accepted. ${trouble} It is kept on this device.`,
       examination: photograph?.examination ?? null,
     });
   }

@@ -108,7 +108,7 @@ async function send(token, sha256, stop) {
     const after = await db.uploads.get(sha256);
     if (after && !after.sent) {
       throw new UploadGone(
-        "A photograph reached the server damaged. It is whole on this tablet and is sent again.",
+        "A photograph reached the server damaged. It is whole on this device and is sent again.",
       );
     }
     return noted;

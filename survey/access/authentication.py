@@ -39,7 +39,7 @@ class DeviceAuthentication(BaseAuthentication):
         if found.is_of_pass and not found.is_signed_in(now):
             raise AuthenticationFailed(f"This pass has ended or was withdrawn. {ASK_THE_DESK}")
         if found.revoked_at is not None:
-            raise AuthenticationFailed(f"This tablet was signed out. {NOTHING_LOST}")
+            raise AuthenticationFailed(f"This device was signed out. {NOTHING_LOST}")
         if not found.is_signed_in(now):
             raise AuthenticationFailed(f"This sign-in has run out. {NOTHING_LOST}")
         if not found.person.is_active:

@@ -147,6 +147,6 @@ def check_codes(codes: Any, known: Collection[str], what: str) -> list[str]:
 def check_not_ahead(moment: datetime) -> datetime:
     if moment > timezone.now() + CLOCK_SLACK:
         raise serializers.ValidationError(
-            f"{moment:%-d %B %Y} lies more than a day ahead: check the date on this tablet."
+            f"{moment:%-d %B %Y} lies more than a day ahead: check the date on this device."
         )
     return moment

@@ -11,15 +11,15 @@ from django.urls import reverse
 from survey.desk.lying import for_sheet_view, outlines, sheet_of
 from survey.examination.models import Examination, Observation
 from survey.loans.conditions import Held, held_against
-from survey.loans.models import LoanCheck, LoanedObject, PointCheck
+from survey.loans.models import LoanCheck, PointCheck
 from survey.reading.placement import Lie, as_numbers, size_of
 from survey.reading.queries import lies_of
 from survey.reports.check_content import (
     State,
     answer_in_words,
-    answers_of,
+    asked_of,
     earlier_told_of,
-    known_in_order,
+    loaned_of,
     result_of,
 )
 from survey.reports.content import Line, lines_of
@@ -142,25 +142,16 @@ class Seen:
 
 
 def checked(check: LoanCheck) -> Checked:
-    known = known_in_order(check)
-    numbers = {one.pk: number for number, one in enumerate(known, start=1)}
-    answers = answers_of(check)
-    nows = {
-        answer.now_id: numbers[key]
-        for key, answer in answers.items()
-        if answer.now_id and key in numbers
-    }
-    now = _seen(check.examination, nows, len(known), is_now=True)
+    asked = asked_of(check)
+    known, numbers = asked.known, asked.numbers
+    now = _seen(check.examination, asked.nows, len(known), is_now=True)
     earlier = _earlier(known, numbers)
-    findings = [one for one in now.noted if one.observation.pk not in nows]
+    findings = [one for one in now.noted if one.observation.pk not in asked.nows]
     points = [
-        _point(one, numbers[one.pk], answers.get(one.pk), earlier[one.examination_id], now)
+        _point(one, numbers[one.pk], asked.answers.get(one.pk), earlier[one.examination_id], now)
         for one in known
     ]
-    loaned = LoanedObject.objects.filter(
-        loan=check.loan_id, object=check.examination.object_id, deleted_at=None
-    ).first()
-    held = held_against(check, loaned)
+    held = held_against(check, loaned_of(check))
     full = now.state.dossier.examination
     states = [one.state for one in earlier.values()]
     return Checked(

@@ -7,6 +7,8 @@ from collections.abc import Callable, Mapping
 from typing import Any
 from xml.etree import ElementTree
 
+from django.utils.safestring import SafeString, mark_safe
+
 SVG = "http://www.w3.org/2000/svg"
 XLINK = "http://www.w3.org/1999/xlink"
 # Inks as they are drawn, and what the page makes of them: so a figure follows the look, and is
@@ -14,8 +16,14 @@ XLINK = "http://www.w3.org/1999/xlink"
 # Not black itself: SVG draws in black what names no ink, and none would be written.
 INK = "#101010"
 LINE = "#808080"
+STRONG_LINE = "#6e6e6e"
 GROUND = "#ffffff"
-INKS = {INK: "currentColor", LINE: "var(--line)", GROUND: "var(--ground)"}
+INKS = {
+    INK: "currentColor",
+    LINE: "var(--line)",
+    STRONG_LINE: "var(--line-strong)",
+    GROUND: "var(--ground)",
+}
 
 # Matplotlib's settings are one for the whole process.
 _one_at_a_time = threading.Lock()
@@ -23,7 +31,7 @@ _one_at_a_time = threading.Lock()
 
 def drawn(
     draw: Callable[[Any], None], *, width: float, height: float, name: str, label: str
-) -> str:
+) -> SafeString:
     """A figure as ``<svg>…</svg>``, ``width`` by ``height`` units, with its text as text.
 
     draw   draws on the matplotlib Figure it is given, one unit a point
@@ -48,6 +56,8 @@ def drawn(
         "axes.labelsize": 13,
         "xtick.labelsize": 12,
         "ytick.labelsize": 13,
+        "hatch.color": INK,
+        "hatch.linewidth": 0.8,
     }
     written = io.StringIO()
     with _one_at_a_time, matplotlib.rc_context(settings):  # type: ignore[arg-type]
@@ -63,7 +73,7 @@ def drawn(
     return _for_the_page(written.getvalue(), name, label)
 
 
-def _for_the_page(text: str, name: str, label: str) -> str:
+def _for_the_page(text: str, name: str, label: str) -> SafeString:
     root = ElementTree.fromstring(text)
     used = set(re.findall(r'(?:url\(#|href="#)([^")]+)', text))
     for parent in list(root.iter()):
@@ -92,4 +102,5 @@ def _for_the_page(text: str, name: str, label: str) -> str:
         root.attrib.pop(attribute, None)
     for attribute, value in {"class": "plot", "role": "img", "aria-label": label}.items():
         root.set(attribute, value)
-    return ElementTree.tostring(root, encoding="unicode")
+    # All words in it are escaped where it is written.
+    return mark_safe(ElementTree.tostring(root, encoding="unicode"))

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from survey.desk.plan_words import Result, day_of, in_short
@@ -36,14 +36,11 @@ class Block:
 
 
 @dataclass(frozen=True)
-class Cell:
-    """One person's day."""
+class Fill:
+    """How much of somebody's hours is given to work, in quarters of an hour."""
 
-    day: date
     there: int
     used: int
-    blocks: tuple[Block, ...]
-    is_past: bool
 
     @property
     def is_full(self) -> bool:
@@ -56,27 +53,29 @@ class Cell:
     @property
     def in_words(self) -> str:
         """``6 h of 7 h``."""
-        if not self.there:
-            return "not there"
         return f"{hours_in_words(self.used)} of {hours_in_words(self.there)}"
 
 
 @dataclass(frozen=True)
-class Line:
+class Cell(Fill):
+    """One person's day."""
+
+    day: date
+    blocks: tuple[Block, ...]
+    is_past: bool
+
+    @property
+    def in_words(self) -> str:
+        return super().in_words if self.there else "not there"
+
+
+@dataclass(frozen=True)
+class Line(Fill):
     """One person's week."""
 
     key: str
     name: str
     cells: tuple[Cell, ...]
-
-    @property
-    def there(self) -> int:
-        return sum(cell.there for cell in self.cells)
-
-    @property
-    def in_words(self) -> str:
-        used = sum(cell.used for cell in self.cells)
-        return f"{hours_in_words(used)} of {hours_in_words(self.there)}"
 
 
 @dataclass(frozen=True)
@@ -90,24 +89,10 @@ class Week:
 
 
 @dataclass(frozen=True)
-class Filled:
-    """How full one person is over the weeks that are shown, in quarters of an hour."""
+class Filled(Fill):
+    """How full one person is over the weeks that are shown."""
 
     name: str
-    there: int
-    used: int
-
-    @property
-    def is_full(self) -> bool:
-        return self.there > 0 and self.used >= self.there
-
-    @property
-    def in_words(self) -> str:
-        return f"{hours_in_words(self.used)} of {hours_in_words(self.there)}"
-
-    @property
-    def percent(self) -> int:
-        return round(100 * self.used / self.there) if self.there else 0
 
 
 def weeks_of(result: Result, weeks: int, today: date, pinned: Collection[str]) -> list[Week]:
@@ -128,16 +113,25 @@ def weeks_of(result: Result, weeks: int, today: date, pinned: Collection[str]) -
 def filled(result: Result, weeks: int) -> list[Filled]:
     """Who is full, the fullest first."""
     days = weeks * DAYS_A_WEEK
-    used: dict[str, int] = {}
-    for one in result["work"]:
-        for day, quarters in one["parts"]:
-            if day < days:
-                used[one["person"]] = used.get(one["person"], 0) + quarters
+    used = _used(result)
     found = [
-        Filled(one["name"], sum(one["quarters"][:days]), used.get(one["key"], 0))
+        Filled(
+            sum(one["quarters"][:days]),
+            sum(used.get((one["key"], day), 0) for day in range(days)),
+            one["name"],
+        )
         for one in result["people"]
     ]
     return sorted(found, key=lambda one: (-one.percent, one.name))
+
+
+def _used(result: Result) -> dict[tuple[str, int], int]:
+    """The quarters of an hour that are given to work, by person and day."""
+    used: dict[tuple[str, int], int] = {}
+    for one in result["work"]:
+        for day, quarters in one["parts"]:
+            used[one["person"], day] = used.get((one["person"], day), 0) + quarters
+    return used
 
 
 def _block(
@@ -172,30 +166,21 @@ def _week(
         for day in range(first, first + DAYS_A_WEEK)
         if day - first < WEEKDAYS or any(one["quarters"][day] for one in result["people"])
     ]
-    lines = tuple(
-        Line(
-            one["key"],
-            one["name"],
-            tuple(
-                _cell(result, one, day, tuple(blocks.get((one["key"], day), ())), today)
-                for day in shown
-            ),
+    days = tuple(day_of(result, day) for day in shown)
+    used = _used(result)
+
+    def line(one: Mapping[str, Any]) -> Line:
+        cells = tuple(
+            Cell(
+                one["quarters"][day],
+                used.get((one["key"], day), 0),
+                when,
+                tuple(blocks.get((one["key"], day), ())),
+                when < today,
+            )
+            for day, when in zip(shown, days, strict=True)
         )
-        for one in result["people"]
-    )
-    monday = day_of(result, first)
-    return Week(number, monday, tuple(monday + timedelta(days=day - first) for day in shown), lines)
+        there, taken = sum(cell.there for cell in cells), sum(cell.used for cell in cells)
+        return Line(there, taken, one["key"], one["name"], cells)
 
-
-def _cell(
-    result: Result, person: Mapping[str, Any], day: int, blocks: tuple[Block, ...], today: date
-) -> Cell:
-    used = sum(
-        quarters
-        for one in result["work"]
-        if one["person"] == person["key"]
-        for at, quarters in one["parts"]
-        if at == day
-    )
-    when = day_of(result, day)
-    return Cell(when, person["quarters"][day], used, blocks, when < today)
+    return Week(number, day_of(result, first), days, tuple(line(one) for one in result["people"]))

@@ -10,8 +10,6 @@ from survey.examination.trend import years_between
 
 WIDTH = 640
 MOST_STEPS = 5
-# Names of years are no closer than this.
-LEAST_STEP = 56.0
 MONTHS_A_RULE = 6
 
 

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from django.utils.safestring import SafeString
+
 from survey.collection.estimates import Sureness
 from survey.collection.results import Cell, Line, Results
 from survey.desk import survey_words as words
@@ -57,9 +59,9 @@ class Frame:
 
 @dataclass(frozen=True)
 class Plot:
-    """svg is safe to put into a page; ``left_out`` rows stand in the table only."""
+    """``left_out`` rows stand in the table only."""
 
-    svg: str
+    svg: SafeString
     left_out: int
 
 

@@ -150,7 +150,7 @@ class ExaminationSerializer(SyncedSerializer):
             refuse(
                 "signed_at",
                 "The signature is dated more than a day before the examination started: "
-                "check the date on this tablet.",
+                "check the date on this device.",
             )
         seen = Observation.objects.filter(examination=self.instance, deleted_at=None)
         nothing_seen = self.value(attrs, "nothing_seen")

@@ -171,24 +171,15 @@ def check_content_of(
     maker, tells, made_with  see content_of
     first_figure             the number of its first photograph in the document
     """
-    known = known_in_order(check)
-    numbers = {one.pk: number for number, one in enumerate(known, start=1)}
-    answers = answers_of(check)
-    nows = {
-        answer.now_id: numbers[key]
-        for key, answer in answers.items()
-        if answer.now_id and key in numbers
-    }
+    asked = asked_of(check)
     say(0.05, "Opening the photographs")
-    now = _state(check.examination, nows, first_figure, after=len(known), is_now=True)
+    now = _state(check.examination, asked.nows, first_figure, after=len(asked.known), is_now=True)
     full = now.dossier.examination
-    states = _earlier(known, numbers, first_figure + len(now.figures))
-    points = _points(known, numbers, answers, states, now)
-    findings = [one for one in now.dossier.observations if one.observation.pk not in nows]
+    states = _earlier(asked.known, asked.numbers, first_figure + len(now.figures))
+    points = _points(asked, states, now)
+    findings = [one for one in now.dossier.observations if one.observation.pk not in asked.nows]
     lines = lines_of(findings, drawn_on(now.figures))
-    loaned = LoanedObject.objects.filter(
-        loan=check.loan_id, object=full.object_id, deleted_at=None
-    ).first()
+    loaned = loaned_of(check)
     held = held_against(check, loaned)
     alarms = alarms_of(full)
     earlier = [Earlier(one.told, _worth_showing(one)) for one in states.values()]
@@ -234,9 +225,42 @@ def check_content_of(
     )
 
 
-def known_in_order(check: LoanCheck) -> list[Observation]:
-    """The known points of a check in the order in which they are numbered."""
-    return sorted(known_points(check), key=lambda one: (one.term.order, one.term.name, str(one.pk)))
+@dataclass(frozen=True)
+class Asked:
+    """What a check had to go through, and what it says of it.
+
+    known    the known points, in the order in which they are numbered
+    numbers  of the points, from 1, by observation
+    answers  by the observation they are about; of two for one, what was written last
+    nows     numbers of the points, by the check's own observation that says how one is now
+    """
+
+    known: Sequence[Observation]
+    numbers: Mapping[UUID, int]
+    answers: Mapping[UUID, PointCheck]
+    nows: Mapping[UUID, int]
+
+
+def asked_of(check: LoanCheck) -> Asked:
+    known = sorted(
+        known_points(check), key=lambda one: (one.term.order, one.term.name, str(one.pk))
+    )
+    numbers = {one.pk: number for number, one in enumerate(known, start=1)}
+    rows = check.points.filter(deleted_at=None).order_by("revision", "id")
+    answers = {one.observation_id: one for one in rows}
+    nows = {
+        answer.now_id: numbers[key]
+        for key, answer in answers.items()
+        if answer.now_id and key in numbers
+    }
+    return Asked(known, numbers, answers, nows)
+
+
+def loaned_of(check: LoanCheck) -> LoanedObject | None:
+    """The object of a check as the loan lists it; None when it was taken off the list."""
+    return LoanedObject.objects.filter(
+        loan=check.loan_id, object=check.examination.object_id, deleted_at=None
+    ).first()
 
 
 def loan_facts(loan: Loan) -> Facts:
@@ -275,12 +299,6 @@ def _venue(venue: Mapping[str, str]) -> str:
 def _check_facts(check: LoanCheck, full: Examination) -> Facts:
     venue = check.venue or "Not said"
     return given([("Stage", check.get_stage_display()), ("Venue", venue), *seen_facts(full)])
-
-
-def answers_of(check: LoanCheck) -> dict[UUID, PointCheck]:
-    """By the observation they are about; of two for one, what was written last."""
-    rows = check.points.filter(deleted_at=None).order_by("revision", "id")
-    return {one.observation_id: one for one in rows}
 
 
 def _state(
@@ -332,17 +350,11 @@ def _worth_showing(state: State) -> list[Figure]:
     return shown
 
 
-def _points(
-    known: Iterable[Observation],
-    numbers: Mapping[UUID, int],
-    answers: Mapping[UUID, PointCheck],
-    states: Mapping[UUID, State],
-    now: State,
-) -> list[Point]:
+def _points(asked: Asked, states: Mapping[UUID, State], now: State) -> list[Point]:
     befores: dict[int, Line] = {}
     defined: set[str] = set()
     for state in states.values():
-        of_points = [one for key, one in state.noted.items() if key in numbers]
+        of_points = [one for key, one in state.noted.items() if key in asked.numbers]
         drawn = drawn_on(_worth_showing(state))
         befores |= {line.number: line for line in lines_of(of_points, drawn, defined)}
     nows = {
@@ -352,14 +364,14 @@ def _points(
     return [
         _point(
             one,
-            numbers[one.pk],
-            answers.get(one.pk),
+            asked.numbers[one.pk],
+            asked.answers.get(one.pk),
             states[one.examination_id],
             now,
             befores,
             nows,
         )
-        for one in known
+        for one in asked.known
     ]
 
 

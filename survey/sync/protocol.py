@@ -32,11 +32,11 @@ class ProtocolVersions:
         if not _is_from_a_tablet(request) or OLDEST <= (version := _version(request)) <= NEWEST:
             return self.get_response(request)
         detail = (
-            "This tablet's Fieldleaf is too old for the server. Its work is kept on the tablet. "
+            "This device's Fieldleaf is too old for the server. Its work is kept on the device. "
             "Use the app's new version: open Fieldleaf once more while there is a network."
             if version < OLDEST
-            else "The server is older than this tablet's Fieldleaf. Its work is kept on the "
-            "tablet. Tell whoever looks after the server to bring it up to date."
+            else "The server is older than this device's Fieldleaf. Its work is kept on the "
+            "device. Tell whoever looks after the server to bring it up to date."
         )
         return JsonResponse({"detail": detail, "oldest": OLDEST, "newest": NEWEST}, status=REFUSED)
 

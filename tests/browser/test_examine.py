@@ -190,7 +190,7 @@ def test_a_full_disk_loses_neither_words_nor_photograph(form: Page) -> None:
     tablet.field(form, "choose:normal").set_input_files(
         {"name": "shot.jpg", "mimeType": "image/jpeg", "buffer": tablet.shot(3)}
     )
-    expect(form.get_by_text("This tablet has no room for the photograph")).to_be_visible()
+    expect(form.get_by_text("This device has no room for the photograph")).to_be_visible()
 
     # A walk to the Sync screen, as the message advises, and back.
     address = form.url

@@ -52,5 +52,5 @@ def test_a_part_that_cannot_be_had_is_told_and_asked_for_again(
     bare_server: Server, open_browser: Opener
 ) -> None:
     page = played(bare_server, open_browser, "at the third try")
-    expect(page.locator("#place")).to_contain_text("not on the tablet yet")
+    expect(page.locator("#place")).to_contain_text("not on the device yet")
     expect(page.locator("#place")).to_have_text("The whole part", timeout=10_000)

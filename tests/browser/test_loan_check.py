@@ -189,7 +189,7 @@ def test_a_pass_opens_one_loan_on_one_device(
         expect(page.get_by_role("link", name="Find an object")).to_have_count(0)
     go(page, "#/settings")
     expect(page.get_by_text("Pass of Wenna Tregear")).to_be_visible()
-    expect(page.get_by_role("heading", name="What this tablet carries")).to_have_count(0)
+    expect(page.get_by_role("heading", name="What this device carries")).to_have_count(0)
     assert faults(page) == []
     rows = page.evaluate(
         "import('/field/store/database.js').then(({ db }) => Promise.all([db.objects.count(),"

@@ -11,7 +11,7 @@ BARS = [Bar("4 May", 3, 5, "8 h"), Bar("11 May", 0, 0, "0 h"), Bar("18 May", 10,
 
 def words(drawing: str) -> list[str]:
     svg = ElementTree.fromstring(drawing)
-    return [text.text for text in svg.iter("{http://www.w3.org/2000/svg}text")]
+    return [text.text for text in svg.iter("text")]
 
 
 def test_names_and_values_are_text():

@@ -55,7 +55,7 @@ def test_it_refuses_a_start_that_lies_more_than_a_day_ahead(entity: str) -> None
     key = on.visit if entity == "visit" else on.key
     ahead = timezone.now() + timedelta(days=1, hours=1)
     reasons = on.tablet.refusal(entity, key, started_at=ahead.isoformat())
-    assert "more than a day ahead: check the date on this tablet" in reasons["started_at"]
+    assert "more than a day ahead: check the date on this device" in reasons["started_at"]
     near = timezone.now() + timedelta(hours=20)
     assert on.tablet.push(entity, key, started_at=near.isoformat())["outcome"] == "applied"
 

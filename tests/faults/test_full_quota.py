@@ -88,7 +88,7 @@ def test_words_that_the_browser_has_no_room_for_stay_in_their_field(
     bench.ledger.try_value("examinations", examiner.examination, "notes", words)
     box.fill(words)
     problem = page.locator(".examine-actions")
-    expect(problem).to_contain_text("This tablet has no room left")
+    expect(problem).to_contain_text("This device has no room left")
     expect(box).to_have_value(words)
 
     quota.lift()

@@ -117,9 +117,9 @@ test("a pass that the server does not take stays closed, with its words", async 
   await open();
   await endPass("over", "");
   const headers = { "WWW-Authenticate": "Device" };
-  serve(() => Response.json({ detail: "This tablet was signed out." }, { status: 401, headers }));
+  serve(() => Response.json({ detail: "This device was signed out." }, { status: 401, headers }));
   assert.equal(await askAgain(), false);
-  assert.deepEqual([passEnd.value.why, passEnd.value.said], ["withdrawn", "This tablet was signed out."]);
+  assert.deepEqual([passEnd.value.why, passEnd.value.said], ["withdrawn", "This device was signed out."]);
   // What stands in for the server on some networks is not believed.
   serve(() => Response.json({ detail: "Buy access." }, { status: 401 }));
   await assert.rejects(askAgain(), /Something other than the Fieldleaf server/);

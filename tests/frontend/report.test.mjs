@@ -6,7 +6,7 @@ import { test } from "node:test";
 import { answerName, inFours, resultOf } from "../../frontend/components/loan/words.js";
 import { fileName, pageRules, signedPart } from "../../frontend/components/report/save.js";
 import { boxAround, labelsOf, scaleOf, shapesIn, shapesOn, shownBest } from "../../frontend/components/report/shapes.js";
-import { pathOf } from "../../frontend/components/sign/strokes.js";
+import { pathOf } from "../../frontend/components/sign/drawing.js";
 import { day } from "../../frontend/components/wording.js";
 
 // 10 pixels to the millimetre, the sheet's corner 100 pixels in; a sheet of 120 × 90 mm.

@@ -96,7 +96,7 @@ for (const [way, dx, dy, steps] of [["across", 1, 0, 6], ["down", 0, 1, 6], ["as
   test(`motion ${way} is told from a picture out of focus`, () => {
     const said = check(noisy(blurred(moved(sheet(), dx, dy, steps), 0.6)));
     assert.deepEqual([said.sharp, said.steady], [false, false]);
-    assert.match(said.sentences[0], /^Not sharp, because the tablet moved/);
+    assert.match(said.sentences[0], /^Not sharp, because the device moved/);
   });
 }
 

@@ -46,7 +46,7 @@ def test_an_app_that_is_too_old_is_refused_whole(
 def test_an_app_that_is_too_new_is_told_that_the_server_is_old() -> None:
     answer = push("2")
     assert answer.status_code == 501
-    assert "server is older than this tablet's Fieldleaf" in answer.json()["detail"]
+    assert "server is older than this device's Fieldleaf" in answer.json()["detail"]
     assert not Change.objects.exists()
 
 

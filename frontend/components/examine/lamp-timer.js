@@ -87,7 +87,7 @@ export function LampTimer({ held, brief = false }) {
           </button>`}
     ${!brief &&
     html`<p>
-        All examinations of this object that the tablet carries:
+        All examinations of this object that the device carries:
         <span class="numeral"> ${duration(own + elsewhere)}</span>
       </p>
       <${Fold} name="Write the lamp time by hand">

@@ -26,7 +26,7 @@ export function ObjectHead({ held }) {
     ${!vocabulary.value.version &&
     html`<${Notice} kind="problem">
       <p>
-        The lights and the condition terms are not on this tablet yet. They come the first time it
+        The lights and the condition terms are not on this device yet. They come the first time it
         receives: open the Sync screen where there is a network, then come back.
       </p>
     <//>`}
@@ -38,7 +38,7 @@ function LastState(
   /** @type {{last: {examination: ExaminationRow, seen: ObservationRow[]} | null}} */ { last },
 ) {
   if (!last) {
-    return html`<p class="state-then soft">No earlier examination is carried on this tablet.</p>`;
+    return html`<p class="state-then soft">No earlier examination is carried on this device.</p>`;
   }
   const { examination, seen } = last;
   const found = grade(examination.grade);

@@ -12,6 +12,7 @@ import { MarkPlace } from "./mark-place.js";
 import { Measurements } from "./measurements.js";
 import { OpenQuestions } from "./open-questions.js";
 import { RemoveButton } from "./remove-button.js";
+import { SeverityAndExtent } from "./severity-and-extent.js";
 import { TermMeaning } from "./term-meaning.js";
 import { termName } from "./words.js";
 
@@ -24,8 +25,6 @@ export function ObservationEditor({ held, observation }) {
   const field = (/** @type {string} */ part) => `observation:${observation.id}:${part}`;
   const change = (/** @type {Partial<ObservationRow>} */ fields) =>
     held.change("observation", observation.id, fields);
-  const anchors = term?.anchors ?? {};
-  const hasSeverity = observation.nature !== "feature" && Object.keys(anchors).length > 0;
 
   return html`<div class="inset observation-editor stack">
     <${OpenQuestions} held=${held} entity="observation" id=${observation.id} />
@@ -43,27 +42,7 @@ export function ObservationEditor({ held, observation }) {
         // A feature has no severity: one that was said before must not linger unseen.
         change(nature === "feature" ? { nature, severity: "" } : { nature })}
     />
-    ${hasSeverity &&
-    html`<${Choice}
-      label="Severity"
-      name=${field("severity")}
-      fieldKey=${field("severity")}
-      shape="list"
-      options=${optionsOf("severity").map((option) => ({
-        ...option,
-        hint: anchors[/** @type {keyof typeof anchors} */ (option.value)],
-      }))}
-      value=${observation.severity}
-      onChange=${(/** @type {ObservationRow["severity"]} */ severity) => change({ severity })}
-    />`}
-    <${Choice}
-      label="Extent"
-      name=${field("extent")}
-      fieldKey=${field("extent")}
-      options=${optionsOf("extent")}
-      value=${observation.extent}
-      onChange=${(/** @type {ObservationRow["extent"]} */ extent) => change({ extent })}
-    />
+    <${SeverityAndExtent} observation=${observation} field=${field} onChange=${change} />
     <${Choice}
       label="Side"
       name=${field("side")}

@@ -195,7 +195,7 @@ function Picture({ held, photograph, marking }) {
     </div>
     ${lost &&
     html`<p class="stage-lost">
-      This tablet cannot show the photograph. The file is kept as it was shot and will be sent.
+      This device cannot show the photograph. The file is kept as it was shot and will be sent.
     </p>`}
     <button
       type="button"

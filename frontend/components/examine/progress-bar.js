@@ -72,6 +72,6 @@ function SaveProblem(/** @type {{held: import("./held.js").Held}} */ { held }) {
     <//>`;
   }
   return html`<p class="save-state soft small" role="status">
-    ${held.slow.value && "Saving on this tablet…"}
+    ${held.slow.value && "Saving on this device…"}
   </p>`;
 }

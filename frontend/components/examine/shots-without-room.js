@@ -11,7 +11,7 @@ export function ShotsWithoutRoom({ held, light }) {
   return shots.map(
     (shot) => html`<${Notice} kind="problem" key=${shot.file}>
       <p>
-        This tablet has no room for the photograph (${bytes(shot.file.size)}), so it is not saved
+        This device has no room for the photograph (${bytes(shot.file.size)}), so it is not saved
         yet. It is held until the app is closed: free space on the Sync screen, come back, and keep
         it.
       </p>

@@ -14,7 +14,7 @@ export function TravellerRow({ traveller, busy, onBegin }) {
   const { loaned, object, chain, open, due, last, photograph } = traveller;
   const packed = [loaned.crate, loaned.frame, loaned.glazing].filter(Boolean).join(" · ");
   return html`<li class="traveller">
-    <div class="traveller-head">
+    <div class="with-thumbnail traveller-head">
       ${photograph && html`<${Thumbnail} sha256=${photograph.sha256} alt="The last signed state" />`}
       <div class="grow">
         <h3>

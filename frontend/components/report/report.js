@@ -2,7 +2,7 @@
 
 import { html } from "../../vendor/ui.js";
 import { inFours } from "../loan/words.js";
-import { pathOf } from "../sign/strokes.js";
+import { pathOf } from "../sign/drawing.js";
 import { dayAndTime, lowerFirst, named } from "../wording.js";
 
 /** @import { SignatureRow } from "../../store/types.js" */

@@ -24,15 +24,15 @@ export function Keeping() {
   };
   if (persisted === true) {
     return html`<section class="section stack">
-      <h2>Kept on this tablet</h2>
+      <h2>Kept on this device</h2>
       <p>The browser has promised to keep this app's records until you remove them.</p>
     </section>`;
   }
   return html`<section class="section stack">
-    <h2>Kept on this tablet</h2>
+    <h2>Kept on this device</h2>
     ${persisted === false
       ? html`<p>
-          The browser has <strong>not</strong> promised to keep this app's records. If the tablet
+          The browser has <strong>not</strong> promised to keep this app's records. If the device
           runs short of room, or if Fieldleaf is not opened for some time, it may clear them, sent
           or not.
         </p>`

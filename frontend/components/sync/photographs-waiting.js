@@ -26,7 +26,7 @@ export function PhotographsWaiting() {
       <p class="numeral">
         ${grouped(whole.files_sent)} of ${count(whole.files, "photograph")} sent,
         ${" "}${bytes(whole.bytes_sent)} of ${bytes(whole.bytes)}
-        ${syncState.value.held && ", held on this tablet"}
+        ${syncState.value.held && ", held on this device"}
       </p>
       <${Bar} share=${whole.bytes_sent / whole.bytes} />
       <${Announced} whole=${whole} />
@@ -44,7 +44,7 @@ export function PhotographsWaiting() {
 function OnePhotograph(/** @type {{waiting: Waiting}} */ { waiting }) {
   const { sha256, size_bytes, bytes_sent, url, trouble, object, photograph } = waiting;
   const what = photograph ? photographInWords(photograph) : "photograph";
-  return html`<li class="photograph-waiting">
+  return html`<li class="with-thumbnail photograph-waiting">
     <${Thumbnail} sha256=${sha256} alt=${`${object}, ${what}`} />
     <div class="grow">
       <p><strong class="numeral">${object}</strong>, ${what}</p>

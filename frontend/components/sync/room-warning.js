@@ -22,11 +22,11 @@ export function RoomWarning({ elsewhere = false }) {
     <p>
       <strong>
         ${roomFor > 0
-          ? `Room for about ${count(roomFor, "more photograph", "more photographs")} on this tablet.`
-          : "No room for another photograph on this tablet."}
+          ? `Room for about ${count(roomFor, "more photograph", "more photographs")} on this device.`
+          : "No room for another photograph on this device."}
       </strong>
       ${" "}Send what waits, then free the originals that the server has checked; or delete other
-      files on the tablet.
+      files on the device.
     </p>
     ${elsewhere && html`<p><a class="button" href="#/sync">Make room</a></p>`}
   <//>`;

@@ -35,7 +35,7 @@ export function Room() {
             ` Room for about ${count(roomFor, "more photograph", "more photographs")} of the size usual here.`}
           </p>
         </div>`
-      : html`<p>This browser does not say how much room is left. Look in the tablet's own settings.</p>`}
+      : html`<p>This browser does not say how much room is left. Look in the device's own settings.</p>`}
     ${sent.files > 0
       ? html`<p>
             ${count(sent.files, "original photograph")}, ${bytes(sent.size)}, ${sent.files === 1 ? "is" : "are"} sent,

@@ -23,7 +23,7 @@ export function UnsentFile() {
       if (!canShare(done.file)) saveFile(done.file);
     } catch (error) {
       setProblem(
-        `The file could not be put together (${String(error)}). Free some room on the tablet and ` +
+        `The file could not be put together (${String(error)}). Free some room on the device and ` +
           "try again. Everything is still saved here.",
       );
     } finally {
@@ -38,7 +38,7 @@ export function UnsentFile() {
       : html`<p>
             The way out when sending does not work: ${contents(unsent)}, in one file. It needs no
             network. Give it to whoever looks after the Fieldleaf server, who takes it in by hand.
-            Everything stays on this tablet as well, and sending it later does no harm.
+            Everything stays on this device as well, and sending it later does no harm.
           </p>
           <button type="button" class="button" disabled=${isMaking} onClick=${make}>
             ${isMaking ? "Putting it together…" : "Save unsent work to a file"}
@@ -58,8 +58,8 @@ function MadeFile(/** @type {{made: Made}} */ { made }) {
     ${made.unreadable.length > 0 &&
     html`<${Notice} kind="problem">
       <p>
-        ${count(made.unreadable.length, "photograph")} could not be read from the tablet's store and
-        ${made.unreadable.length === 1 ? " is" : " are"} not in the file. Look in the tablet's own
+        ${count(made.unreadable.length, "photograph")} could not be read from the device's store and
+        ${made.unreadable.length === 1 ? " is" : " are"} not in the file. Look in the device's own
         camera roll.
       </p>
     <//>`}

@@ -5,7 +5,6 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -14,11 +13,10 @@ from django.views.decorators.http import require_POST
 
 from survey.desk.treatment_forms import CloseForm, DoneStepForm, MomentForm
 from survey.desk.views.session import person_of
-from survey.desk.views.treatments import living_proposal, said
+from survey.desk.views.treatments import entered, living_proposal, step_form
 from survey.examination.models import Examination
 from survey.reports.pictures import Plate, plates_of
 from survey.treatment import queries, recording, services
-from survey.treatment.kinds import step_kinds, warnings_by_kind
 from survey.treatment.models import (
     ChosenPhotograph,
     RecordStep,
@@ -42,26 +40,13 @@ def done_step(request: HttpRequest, key: UUID, step: UUID | None = None) -> Http
     form = DoneStepForm(
         request.POST or None, instance=known, initial=first_words(request, record), steps=steps
     )
-    if request.method == "POST" and form.is_valid():
-        try:
-            recording.note_step(record, known, person=person_of(request), **form.cleaned_data)
-        except (NotNow, ValidationError) as refusal:
-            form.add_error(None, said(refusal))
-        else:
-            return redirect("desk:treatment", key=key)
-    return render(
+    if entered(
         request,
-        "desk/treatment/done_step.html",
-        {
-            "object": record.proposal.object,
-            "proposal": record.proposal,
-            "step": known,
-            "form": form,
-            "kinds": step_kinds(),
-            "warnings": warnings_by_kind(),
-        },
-        status=400 if form.errors else 200,
-    )
+        form,
+        lambda: recording.note_step(record, known, person=person_of(request), **form.cleaned_data),
+    ):
+        return redirect("desk:treatment", key=key)
+    return step_form(request, "desk/treatment/done_step.html", record.proposal, known, form)
 
 
 @require_POST
@@ -84,17 +69,16 @@ def choose_photographs(request: HttpRequest, key: UUID) -> HttpResponse:
     services.check_may_treat(person_of(request))
     photographs = list(queries.photographs_for(record.proposal))
     form = MomentForm(request.POST or None, initial={"moment": request.GET.get("moment", "before")})
-    if request.method == "POST" and form.is_valid():
-        ticked = set(request.POST.getlist("photograph"))
-        chosen = [one for one in photographs if str(one.pk) in ticked]
-        try:
-            recording.choose(
-                record, chosen, person=person_of(request), moment=form.cleaned_data["moment"]
-            )
-        except (NotNow, ValidationError) as refusal:
-            form.add_error(None, said(refusal))
-        else:
-            return redirect("desk:treatment", key=key)
+    ticked = set(request.POST.getlist("photograph"))
+    chosen = [one for one in photographs if str(one.pk) in ticked]
+    if entered(
+        request,
+        form,
+        lambda: recording.choose(
+            record, chosen, person=person_of(request), moment=form.cleaned_data["moment"]
+        ),
+    ):
+        return redirect("desk:treatment", key=key)
     return render(
         request,
         "desk/treatment/photographs.html",
@@ -131,18 +115,17 @@ def close(request: HttpRequest, key: UUID) -> HttpResponse:
     person = person_of(request)
     services.check_may_treat(person)
     form = CloseForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        try:
-            with transaction.atomic():
-                recording.close(record, person=person, **form.cleaned_data)
-                work = record.proposal.recommendation
-                if work is not None:
-                    mark_done(work, person=person)
-        except (NotNow, ValidationError) as refusal:
-            form.add_error(None, said(refusal))
-        else:
-            messages.success(request, "The record is closed.")
-            return redirect("desk:treatment", key=key)
+
+    @transaction.atomic
+    def enter() -> None:
+        recording.close(record, person=person, **form.cleaned_data)
+        work = record.proposal.recommendation
+        if work is not None:
+            mark_done(work, person=person)
+
+    if entered(request, form, enter):
+        messages.success(request, "The record is closed.")
+        return redirect("desk:treatment", key=key)
     return render(
         request,
         "desk/treatment/close.html",

@@ -1,11 +1,13 @@
 """Proposals for treatment: the list, one with its steps, and the decision on it."""
 
+from collections.abc import Callable
 from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import ValidationError
+from django.forms import BaseForm
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -15,6 +17,7 @@ from survey.desk.made_reports import listed
 from survey.desk.treated import Treated, treated
 from survey.desk.treatment_forms import (
     DecisionForm,
+    DoneStepForm,
     NewProposalForm,
     ProposalWordsForm,
     StepForm,
@@ -24,7 +27,7 @@ from survey.desk.views.session import person_of
 from survey.reports.models import Report
 from survey.treatment import queries, services
 from survey.treatment.kinds import step_kinds, warnings_by_kind
-from survey.treatment.models import ProposalStep, TreatmentProposal
+from survey.treatment.models import ProposalStep, RecordStep, TreatmentProposal
 from survey.treatment.trouble import NotNow
 from survey.triage.gather import standings
 
@@ -101,13 +104,12 @@ def edit_words(request: HttpRequest, key: UUID) -> HttpResponse:
     services.check_may_treat(person_of(request))
     initial = {name: getattr(proposal, name) for name in services.WORDS}
     form = ProposalWordsForm(request.POST or None, initial=initial)
-    if request.method == "POST" and form.is_valid():
-        try:
-            services.rewrite(proposal, person=person_of(request), **form.words())
-        except (NotNow, ValidationError) as refusal:
-            form.add_error(None, said(refusal))
-        else:
-            return redirect("desk:treatment", key=proposal.pk)
+    if entered(
+        request,
+        form,
+        lambda: services.rewrite(proposal, person=person_of(request), **form.words()),
+    ):
+        return redirect("desk:treatment", key=proposal.pk)
     return render(
         request,
         "desk/treatment/words.html",
@@ -123,26 +125,13 @@ def edit_step(request: HttpRequest, key: UUID, step: UUID | None = None) -> Http
     services.check_may_treat(person_of(request))
     known = get_object_or_404(ProposalStep, pk=step, proposal=proposal) if step else None
     form = StepForm(request.POST or None, instance=known)
-    if request.method == "POST" and form.is_valid():
-        try:
-            services.save_step(proposal, known, person=person_of(request), **form.cleaned_data)
-        except (NotNow, ValidationError) as refusal:
-            form.add_error(None, said(refusal))
-        else:
-            return redirect("desk:treatment", key=proposal.pk)
-    return render(
+    if entered(
         request,
-        "desk/treatment/step.html",
-        {
-            "object": proposal.object,
-            "proposal": proposal,
-            "step": known,
-            "form": form,
-            "kinds": step_kinds(),
-            "warnings": warnings_by_kind(),
-        },
-        status=400 if form.errors else 200,
-    )
+        form,
+        lambda: services.save_step(proposal, known, person=person_of(request), **form.cleaned_data),
+    ):
+        return redirect("desk:treatment", key=proposal.pk)
+    return step_form(request, "desk/treatment/step.html", proposal, known, form)
 
 
 @require_POST
@@ -242,6 +231,36 @@ def living_proposal(key: UUID) -> TreatmentProposal:
     )
 
 
-def said(refusal: NotNow | ValidationError) -> Any:
-    """What a form takes back."""
-    return refusal if isinstance(refusal, ValidationError) else str(refusal)
+def step_form(
+    request: HttpRequest,
+    template: str,
+    proposal: TreatmentProposal,
+    step: ProposalStep | RecordStep | None,
+    form: StepForm | DoneStepForm,
+) -> HttpResponse:
+    """The form of a step, planned or done, with the cautions of every kind of step."""
+    return render(
+        request,
+        template,
+        {
+            "object": proposal.object,
+            "proposal": proposal,
+            "step": step,
+            "form": form,
+            "kinds": step_kinds(),
+            "warnings": warnings_by_kind(),
+        },
+        status=400 if form.errors else 200,
+    )
+
+
+def entered(request: HttpRequest, form: BaseForm, enter: Callable[[], Any]) -> bool:
+    """Whether what was sent is taken in by ``enter``; the form says why not."""
+    if request.method != "POST" or not form.is_valid():
+        return False
+    try:
+        enter()
+    except (NotNow, ValidationError) as refusal:
+        form.add_error(None, refusal if isinstance(refusal, ValidationError) else str(refusal))
+        return False
+    return True

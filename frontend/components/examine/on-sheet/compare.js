@@ -1,8 +1,7 @@
 /** The photographs of one examination, looked at together over the whole screen. */
 
 import { html } from "../../../vendor/ui.js";
-import { SheetView } from "../../sheet-view/sheet-view.js";
-import { Stage } from "../stage.js";
+import { Comparing } from "./comparing.js";
 import { sheetData } from "./data.js";
 
 /** @import { ExaminationRow, MeasurementRow, ObservationRow, PhotographRow } from "../../../store/types.js" */
@@ -27,14 +26,9 @@ export function CompareHeld({ held }) {
  * @param {() => void} props.onClose
  */
 export function CompareRead({ of, onClose }) {
-  const title = "The sheet under its lights";
-  return html`<${Stage} label=${title} onClose=${onClose}>
-    <div class="compare">
-      <header class="compare-head">
-        <h2>${title}</h2>
-        <button type="button" class="button" onClick=${onClose}>Close</button>
-      </header>
-      <${SheetView} ...${sheetData(of)} />
-    </div>
-  <//>`;
+  return html`<${Comparing}
+    title="The sheet under its lights"
+    onClose=${onClose}
+    sheet=${sheetData(of)}
+  />`;
 }

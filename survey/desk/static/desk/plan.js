@@ -2,17 +2,11 @@
    by mouse, pen or finger. The page does the same without this file: opening a block leads to a
    form of a person and a day, by keyboard too. */
 
+import { carry } from "./carry.js";
+import { tell, token } from "./told.js";
+
 const EVERY_MS = 400;
 const underWay = document.getElementById("under-way");
-const told = document.getElementById("told");
-const token = () => document.querySelector("[name=csrfmiddlewaretoken]")?.value ?? "";
-
-function tell(sentence, isProblem = false) {
-  told.classList.toggle("visually-hidden", !isProblem);
-  told.classList.toggle("problem-box", isProblem);
-  told.textContent = sentence;
-  if (isProblem) told.scrollIntoView({ block: "nearest" });
-}
 
 /** Follows the plan that is being made until ``isOver`` says that it is there. */
 async function follow(isOver) {
@@ -92,20 +86,17 @@ if (canPin) {
 function drag(start, block, handle) {
   if (start.button !== 0) return;
   start.preventDefault();
-  handle.setPointerCapture(start.pointerId);
   const ghost = document.createElement("div");
   ghost.className = "ghost";
   ghost.textContent = block.dataset.block;
   document.body.append(ghost);
   block.classList.add("carried");
   let target = null;
-  let at = { x: start.clientX, y: start.clientY };
-  let rolling = 0;
 
-  const show = () => {
-    ghost.style.left = `${at.x + 12}px`;
-    ghost.style.top = `${at.y + 12}px`;
-    const cell = document.elementFromPoint(at.x, at.y)?.closest("td[data-day][data-open]") ?? null;
+  const show = ({ x, y }) => {
+    ghost.style.left = `${x + 12}px`;
+    ghost.style.top = `${y + 12}px`;
+    const cell = document.elementFromPoint(x, y)?.closest("td[data-day][data-open]") ?? null;
     if (cell !== target) {
       target?.classList.remove("target");
       cell?.classList.add("target");
@@ -113,40 +104,14 @@ function drag(start, block, handle) {
       if (cell) tell(`${block.dataset.block}: ${cell.dataset.name}`);
     }
   };
-  const roll = () => {
-    const edge = 70;
-    const by = at.y < edge ? -12 : at.y > innerHeight - edge ? 12 : 0;
-    if (by) {
-      scrollBy(0, by);
-      show();
-    }
-    rolling = requestAnimationFrame(roll);
-  };
-  const moved = (event) => {
-    at = { x: event.clientX, y: event.clientY };
-    show();
-  };
-  const end = (event) => {
-    cancelAnimationFrame(rolling);
-    handle.removeEventListener("pointermove", moved);
-    handle.removeEventListener("pointerup", end);
-    handle.removeEventListener("pointercancel", end);
-    removeEventListener("keydown", escape);
+  carry(start, handle, show, (isLetGo) => {
     ghost.remove();
     block.classList.remove("carried");
     target?.classList.remove("target");
-    if (event.type === "pointerup" && target) pin(block, target);
+    if (isLetGo && target) pin(block, target);
     else tell("Left where it was.");
-  };
-  const escape = (event) => {
-    if (event.key === "Escape") end(event);
-  };
-  handle.addEventListener("pointermove", moved);
-  handle.addEventListener("pointerup", end);
-  handle.addEventListener("pointercancel", end);
-  addEventListener("keydown", escape);
-  rolling = requestAnimationFrame(roll);
-  show();
+  });
+  show({ x: start.clientX, y: start.clientY });
 }
 
 async function pin(block, cell) {

@@ -2,11 +2,11 @@
    then asks why, and sends it. What is shown of a row's place changes once the server has taken
    it. Without this file the buttons below "Move" do the same. */
 
+import { carry } from "./carry.js";
 import { counted } from "./counts.js";
+import { tell, token } from "./told.js";
 
 const dialog = document.querySelector(".why-dialog");
-const told = document.getElementById("told");
-const token = () => document.querySelector("[name=csrfmiddlewaretoken]").value;
 let lastReason = "";
 
 const rows = (list) => [...list.children];
@@ -45,23 +45,13 @@ function prepare() {
   if (help) help.hidden = false;
 }
 
-function tell(sentence, isProblem = false) {
-  told.classList.toggle("visually-hidden", !isProblem);
-  told.classList.toggle("problem-box", isProblem);
-  told.textContent = sentence;
-}
-
 // By pointer. The row stays until it is let go, for a touch ends with what it began on: a line
 // shows where it would stand, and a word beside the pointer at which place.
-
-const EDGE_PX = 80;
-const ROLL_PX = 14;
 
 function drag(start, list, row, handle) {
   if (start.button !== 0) return;
   start.preventDefault();
   handle.focus();
-  handle.setPointerCapture(start.pointerId);
   const before = rows(list);
   const others = before.filter((one) => one !== row);
   const line = Object.assign(document.createElement("li"), { className: "drop-line" });
@@ -70,14 +60,12 @@ function drag(start, list, row, handle) {
   word.setAttribute("aria-hidden", "true");
   document.body.append(word);
   row.classList.add("lifted");
-  let pointer = start;
   let to = before.indexOf(row);
-  let rolling = 0;
 
-  const follow = () => {
+  const show = ({ x, y }) => {
     to = others.filter((one) => {
       const box = one.getBoundingClientRect();
-      return pointer.clientY > box.top + box.height / 2;
+      return y > box.top + box.height / 2;
     }).length;
     const isMoved = to !== before.indexOf(row);
     if (!isMoved) line.remove();
@@ -85,43 +73,17 @@ function drag(start, list, row, handle) {
       list.insertBefore(line, others[to] ?? null);
     }
     word.textContent = isMoved ? `To place ${placeAt(to, before, row)}` : "Where it was";
-    word.style.left = `${pointer.clientX + 16}px`;
-    word.style.top = `${pointer.clientY + 8}px`;
+    word.style.left = `${x + 16}px`;
+    word.style.top = `${y + 8}px`;
   };
-  const roll = () => {
-    const y = pointer.clientY;
-    const by = y < EDGE_PX ? -ROLL_PX : y > innerHeight - EDGE_PX ? ROLL_PX : 0;
-    if (by) {
-      scrollBy(0, by);
-      follow();
-    }
-    rolling = requestAnimationFrame(roll);
-  };
-  const moved = (event) => {
-    pointer = event;
-    follow();
-  };
-  const end = (event) => {
-    cancelAnimationFrame(rolling);
-    handle.removeEventListener("pointermove", moved);
-    handle.removeEventListener("pointerup", end);
-    handle.removeEventListener("pointercancel", end);
-    removeEventListener("keydown", escape);
+  carry(start, handle, show, (isLetGo) => {
     line.remove();
     word.remove();
     row.classList.remove("lifted");
-    if (event.type !== "pointerup" || to === before.indexOf(row)) return;
+    if (!isLetGo || to === before.indexOf(row)) return;
     list.insertBefore(row, others[to] ?? null);
     ask(list, row, before);
-  };
-  const escape = (event) => {
-    if (event.key === "Escape") end(event);
-  };
-  handle.addEventListener("pointermove", moved);
-  handle.addEventListener("pointerup", end);
-  handle.addEventListener("pointercancel", end);
-  addEventListener("keydown", escape);
-  rolling = requestAnimationFrame(roll);
+  });
 }
 
 // By keys: the row moves in the list, and is set down by Enter.
