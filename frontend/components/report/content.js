@@ -188,7 +188,7 @@ function checkFacts({ check, examination, visit, signatures }) {
     ["Examiner", examination.examiner_name],
     ["Examined", dayAndTime(examination.started_at)],
     ["Signed", signed],
-    ["Condition", grade ?? "Not given"],
+    ["Condition", grade ?? ""],
     ["Verso", named("verso_seen", examination.verso_seen)],
     ["Ultraviolet lamp", examination.lamp_s ? `On the sheet for ${duration(examination.lamp_s)}` : ""],
   ]);
