@@ -236,7 +236,7 @@ def seen_facts(examination: Examination) -> Facts:
         if examination.is_signed
         else "Not yet signed: this is a draft"
     )
-    grade = entry_name(vocabulary.grades(), examination.grade) if examination.grade else "Not given"
+    grade = entry_name(vocabulary.grades(), examination.grade) if examination.grade else ""
     return given(
         [
             ("Examiner", examination.examiner.name),
