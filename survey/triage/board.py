@@ -270,12 +270,16 @@ def placed(rows: Sequence[Row]) -> tuple[Placed, ...]:
 
 
 def awaited(hold: Hold, rows: dict[UUID, Row], desk: DeskWork) -> list[Row]:
-    """The open work among ``rows`` that a hold waits for; none once it is done or fell away.
+    """The open work among ``rows`` that a hold waits for; see standing_for."""
+    return standing_for(hold.after, rows, desk)
 
-    Work that was split since, put together or done as one with other work, is awaited as it
-    stands now.
+
+def standing_for(target: Piece | None, rows: dict[UUID, Row], desk: DeskWork) -> list[Row]:
+    """What is open of a piece of work; nothing once it is done or fell away.
+
+    Work that was split since, put together or done as one with other work, is found as it stands
+    now.
     """
-    target = hold.after
     if target is None:
         return []
     if target.pk in rows:

@@ -1,6 +1,5 @@
 """Holding a piece of work back until a day, or until other work is done."""
 
-from collections.abc import Iterable
 from datetime import date
 from uuid import UUID
 
@@ -11,9 +10,9 @@ from django.utils import timezone
 from survey.access.models import Person
 from survey.access.services import note
 from survey.triage.acting import instead_of, open_row, piece_of, reason_given
-from survey.triage.board import Board, Row, awaited
-from survey.triage.pieces import DeskWork, desk_work
+from survey.triage.pieces import desk_work
 from survey.triage.rule import in_words
+from survey.triage.waiting import check_no_circle, one_at_a_time, waits_of
 from survey.triage.work import Hold
 
 LONGEST_DAYS = 3653
@@ -26,11 +25,10 @@ def hold(key: UUID, *, person: Person, reason: str, until: date, after: UUID | N
     after  key of other open work: it comes back once that is done
 
     Raises PermissionDenied for couriers, and ValidationError with a sentence by field, also for
-    work that would wait for itself by way of others.
+    work that would wait for itself by way of others, held or in the week plan.
     """
     with transaction.atomic():
-        # One at a time, or two holds could close a circle that neither sees.
-        list(Hold.objects.select_for_update().filter(ended_at=None))
+        one_at_a_time()
         board, row = open_row(key, person)
         reason = reason_given(reason)
         _check_until(until, timezone.localdate())
@@ -46,7 +44,7 @@ def hold(key: UUID, *, person: Person, reason: str, until: date, after: UUID | N
                 raise ValidationError(
                     {"after": "The other piece of work is not open. Choose one that is."}
                 )
-            _check_no_circle(board, row, other)
+            check_no_circle(row, other, waits_of(board, desk_work()))
         piece = piece_of(row, person)
         instead_of(Hold, piece, person)
         held = Hold.objects.create(
@@ -79,43 +77,6 @@ def release(key: UUID, *, person: Person) -> None:
         note(person, "hold taken away", row.name, {"piece": str(key)})
 
 
-def chain(start: Row, goal: Row, rows: dict[UUID, Row], desk: DeskWork) -> list[Row] | None:
-    """The work by way of which ``start`` waits for ``goal``, both at its ends; None if it does not.
-
-    The shortest one: each next piece is what the one before is held for.
-    """
-    came_from: dict[UUID, UUID | None] = {start.key: None}
-    waiting = [start]
-    for row in waiting:
-        if row.key == goal.key:
-            found = [row]
-            while (before := came_from[found[-1].key]) is not None:
-                found.append(rows[before])
-            return found[::-1]
-        for other in awaited(row.hold, rows, desk) if row.hold else ():
-            if other.key not in came_from:
-                came_from[other.key] = row.key
-                waiting.append(other)
-    return None
-
-
-def circles(board: Board, desk: DeskWork) -> list[list[Row]]:
-    """Work that waits for itself by way of others, each circle once: none can be made here, but
-    work that was put together after may close one."""
-    found: dict[frozenset[UUID], list[Row]] = {}
-    for row in board.held:
-        for other in awaited(row.hold, board.by_key, desk) if row.hold else ():
-            back = chain(other, row, board.by_key, desk)
-            if back is not None:
-                found.setdefault(frozenset(one.key for one in back), [row, *back])
-    return list(found.values())
-
-
-def in_a_circle(rows: Iterable[Row]) -> str:
-    """``PE.1, treat, waits for PE.2, rehouse, waits for PE.1, treat``."""
-    return ", waits for ".join(row.name for row in rows)
-
-
 def _check_until(until: date, today: date) -> None:
     if until <= today:
         raise ValidationError(
@@ -129,19 +90,5 @@ def _check_until(until: date, today: date) -> None:
             {
                 "until": f"{in_words(until)} is more than ten years away. Give a nearer day; it "
                 "can be held again then."
-            }
-        )
-
-
-def _check_no_circle(board: Board, row: Row, other: Row) -> None:
-    if other.key == row.key:
-        raise ValidationError({"after": f"{row.name}, cannot wait for itself."})
-    back = chain(other, row, board.by_key, desk_work())
-    if back is not None:
-        raise ValidationError(
-            {
-                "after": f"These would wait for each other in a circle: "
-                f"{in_a_circle([row, *back])}. Let one of them wait no longer, or choose other "
-                "work."
             }
         )

@@ -12,9 +12,10 @@ from django.utils import timezone
 from survey.access.models import Person
 from survey.access.services import note
 from survey.triage.acting import open_row, piece_of
-from survey.triage.plan.problem import Job, circular
-from survey.triage.planning import check_may_decide, input_now
+from survey.triage.pieces import desk_work
+from survey.triage.planning import check_may_decide
 from survey.triage.services import may_plan
+from survey.triage.waiting import check_no_circle, one_at_a_time, waits_of
 from survey.triage.week import DAYS, Absence, Estimate, Skill, WorkingWeek
 
 
@@ -87,18 +88,19 @@ def set_estimate(
     """Say how long a piece of work may take, and what it waits for in the plan.
 
     Raises PermissionDenied for couriers, and ValidationError with a sentence by field, also for
-    work that would wait for itself by way of others.
+    work that would wait for itself by way of others, in the plan or held.
     """
     with transaction.atomic():
+        one_at_a_time()
         board, row = open_row(key, person)
         other = None
         if after is not None:
             other = board.by_key.get(after)
-            if other is None or other.key == key:
+            if other is None:
                 raise ValidationError(
                     {"after": "The other piece of work is not open. Choose another one."}
                 )
-            _check_no_circle(key, after, row.name)
+            check_no_circle(row, other, waits_of(board, desk_work()))
         estimate = Estimate.objects.filter(piece=key).first() or Estimate()
         estimate.piece = piece_of(row, person)
         estimate.low, estimate.likely, estimate.high = low, likely, high
@@ -121,16 +123,6 @@ def set_estimate(
             },
         )
     return estimate
-
-
-def _check_no_circle(key: UUID, after: UUID, name: str) -> None:
-    problem = input_now().problem
-    known = {job.key: job for job in problem.jobs}
-    own = known.get(str(key)) or Job(str(key), name, "", 1, 1, 1)
-    changed = Job(own.key, own.name, own.skill, 1, 1, 1, after=(*own.after, str(after)))
-    found = circular([*(job for job in problem.jobs if job.key != own.key), changed])
-    if found:
-        raise ValidationError({"after": found[0].sentence})
 
 
 def _check_plans(of: Person) -> None:

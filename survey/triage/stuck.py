@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from itertools import pairwise
 from typing import Any
 
 from django.utils import timezone
@@ -12,9 +13,9 @@ from survey.examination.models import Examination
 from survey.sync.models import OpenQuestion
 from survey.treatment.models import TreatmentProposal
 from survey.triage.board import Board, Row
-from survey.triage.holding import circles, in_a_circle
 from survey.triage.pieces import DeskWork
 from survey.triage.rule import counted, in_words
+from survey.triage.waiting import circles, in_a_circle, waits_of
 from survey.triage.work import HandOver
 
 UNSIGNED_AFTER = timedelta(days=7)
@@ -38,7 +39,7 @@ class Stuck:
 
 
 def stuck(board: Board, desk: DeskWork, now: datetime) -> list[Stuck]:
-    """What has waited longest first; four queries."""
+    """What has waited longest first; five queries."""
     today = timezone.localdate(now)
     found = [
         *_holds(board, desk, today),
@@ -51,11 +52,15 @@ def stuck(board: Board, desk: DeskWork, now: datetime) -> list[Stuck]:
 
 
 def _holds(board: Board, desk: DeskWork, today: date) -> Iterable[Stuck]:
-    for circle in circles(board, desk):
-        whom = circle[0].hold.by.name if circle[0].hold else ""
-        since = min(row.hold.at for row in circle if row.hold)
+    waits = waits_of(board, desk)
+    for circle in circles(board, waits):
+        said = [
+            next(wait for wait in waits[row.key] if wait.other.key == other.key)
+            for row, other in pairwise(circle)
+        ]
         sentence = f"These wait for each other in a circle: {in_a_circle(circle)}"
-        yield Stuck(sentence, whom, timezone.localdate(since), circle[0])
+        since = min(wait.at for wait in said)
+        yield Stuck(sentence, said[0].by.name, timezone.localdate(since), circle[0])
     for row in board.held:
         if row.hold is None or not row.hold.is_past(today):
             continue

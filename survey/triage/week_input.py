@@ -30,6 +30,7 @@ from survey.triage.plan.problem import (
     worker_troubles,
 )
 from survey.triage.rule import in_words
+from survey.triage.waiting import waits_of
 from survey.triage.week import Absence, Estimate, Skill, WorkingWeek
 from survey.triage.week import Pin as PinRow
 from survey.vocabulary import queries as vocabulary
@@ -76,7 +77,10 @@ def gather(board: Board, desk: DeskWork, today: date) -> WeekInput:
     people = {str(person.pk): person for person in colleagues()}
     workers = workers_of(people.values(), first, today)
     due = _due(board, today)
-    estimates = {str(one.piece_id): one for one in Estimate.objects.select_related("after").all()}
+    estimates = {
+        str(one.piece_id): one for one in Estimate.objects.select_related("after", "set_by")
+    }
+    waits = waits_of(board, desk, estimates.values())
     pins = {
         str(pin.piece_id): Pin(str(pin.person_id), (pin.day - first).days)
         for pin in PinRow.objects.filter(ended_at=None)
@@ -102,9 +106,8 @@ def gather(board: Board, desk: DeskWork, today: date) -> WeekInput:
                     about="date",
                 )
             )
-        jobs.append(
-            _job(row, hours, estimate, _after(row, estimate, board, desk), due.get(key), first)
-        )
+        after = tuple(str(wait.other.key) for wait in waits.get(row.key, ()))
+        jobs.append(_job(row, hours, estimate, after, due.get(key), first))
     problem = Problem(
         first,
         tuple(replace(job, pin=pins.get(job.key)) for job in _without_unknown(jobs)),
@@ -166,14 +169,6 @@ def _due(board: Board, today: date) -> dict[str, Deadline]:
         for row in one.rows:
             found.setdefault(str(row.key), one)
     return found
-
-
-def _after(row: Row, estimate: Estimate | None, board: Board, desk: DeskWork) -> tuple[str, ...]:
-    """What it waits for, by its estimate or by a hold."""
-    keys = [str(one.key) for one in board.waits_for(row.hold, desk)] if row.hold else []
-    if estimate is not None and estimate.after_id is not None:
-        keys.append(str(estimate.after_id))
-    return tuple(dict.fromkeys(keys))
 
 
 def _job(

@@ -7,9 +7,12 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.utils import timezone
 
 from survey.access.models import AuditEntry
-from survey.triage import finishing, holding, parting, queries
+from survey.triage import finishing, holding, parting, queries, staffing
+from survey.triage.board import Row
 from survey.triage.history import held_in_words, history_of
 from survey.triage.pieces import desk_work
+from survey.triage.stuck import stuck
+from survey.triage.waiting import circles, in_a_circle, waits_of
 from survey.triage.work import Hold, Piece
 from tests.factories import ObservationFactory, RecommendationFactory, TermFactory, examined
 from tests.triage.conftest import order, row_of
@@ -24,6 +27,11 @@ def later() -> date:
 
 def held() -> list[str]:
     return [row.object.accession_number for row in queries.board().held]
+
+
+def found_circles() -> list[list[Row]]:
+    board = queries.board()
+    return circles(board, waits_of(board, desk_work()))
 
 
 def test_held_work_leaves_its_queue_and_the_others_move_up(four, head, later):
@@ -108,9 +116,65 @@ def test_a_circle_is_refused_and_the_chain_is_named(four, head, later):
         holding.hold(four[2].pk, person=head, reason="Waits", until=later, after=four[0].pk)
     assert refusal.value.messages == [
         "These would wait for each other in a circle: C, treat, waits for A, treat, waits for "
-        "B, treat, waits for C, treat. Let one of them wait no longer, or choose other work."
+        "B, treat, waits for C, treat. Let one of them wait no longer (take its hold away, or "
+        "change what its estimate waits for), or choose other work."
     ]
     assert held() == ["A", "B"]
+
+
+def waits_in_the_plan(head, one, other):
+    staffing.set_estimate(one.pk, person=head, low=1, likely=1, high=1, after=other.pk)
+
+
+def test_a_hold_closes_no_circle_with_what_waits_in_the_week_plan(four, head, later):
+    """Also where work in the circle was split since."""
+    a, b, c, _ = four
+    waits_in_the_plan(head, a, b)
+    holding.hold(b.pk, person=head, reason="Waits", until=later, after=c.pk)
+    with pytest.raises(ValidationError) as refusal:
+        holding.hold(c.pk, person=head, reason="Waits", until=later, after=a.pk)
+    assert refusal.value.messages == [
+        "These would wait for each other in a circle: C, treat, waits for A, treat, waits for "
+        "B, treat, waits for C, treat. Let one of them wait no longer (take its hold away, or "
+        "change what its estimate waits for), or choose other work."
+    ]
+    first, _ = parting.split(
+        c.pk, person=head, shares=[parting.Share("Test", 1), parting.Share("Treat", 3)]
+    )
+    with pytest.raises(ValidationError, match="C, treat, part 1, waits for A, treat, waits for B"):
+        holding.hold(first.pk, person=head, reason="Waits", until=later, after=a.pk)
+    assert held() == ["B"]
+
+
+def test_an_estimate_closes_no_circle_with_what_is_held(four, head, later):
+    a, b, c, d = four
+    holding.hold(a.pk, person=head, reason="Waits", until=later, after=b.pk)
+    waits_in_the_plan(head, b, c)
+    with pytest.raises(ValidationError) as refusal:
+        waits_in_the_plan(head, c, a)
+    assert refusal.value.messages[0].startswith(
+        "These would wait for each other in a circle: C, treat, waits for A, treat, waits for "
+        "B, treat, waits for C, treat."
+    )
+    with pytest.raises(ValidationError, match="C, treat, cannot wait for itself"):
+        waits_in_the_plan(head, c, c)
+    waits_in_the_plan(head, c, d)
+    holding.release(a.pk, person=head)
+    waits_in_the_plan(head, d, a)
+    assert found_circles() == []
+
+
+def test_a_circle_across_a_hold_and_an_estimate_is_found_and_told_as_stuck(four, head, later):
+    """As two people may close it at one moment."""
+    a, b, *_ = four
+    waits_in_the_plan(head, a, b)
+    held_piece, after = Piece.objects.get(pk=b.pk), Piece.objects.get(pk=a.pk)
+    Hold.objects.create(piece=held_piece, after=after, until=later, by=head, reason="Waits")
+    (circle,) = found_circles()
+    assert {row.object.accession_number for row in circle} == {"A", "B"}
+    (told,) = stuck(queries.board(), desk_work(), timezone.now())
+    assert told.sentence.startswith("These wait for each other in a circle: ")
+    assert told.whom == "Ottilie Crane"
 
 
 def test_work_cannot_wait_for_itself(four, head, later):
@@ -120,11 +184,11 @@ def test_work_cannot_wait_for_itself(four, head, later):
 
 def test_a_circle_that_two_people_closed_at_one_moment_is_found_and_named(four, head, later):
     holding.hold(four[0].pk, person=head, reason="Waits", until=later, after=four[1].pk)
-    assert holding.circles(queries.board(), desk_work()) == []
+    assert found_circles() == []
     first, second = (Piece.objects.get(pk=four[one].pk) for one in (0, 1))
     Hold.objects.create(piece=second, after=first, until=later, by=head, reason="Waits")
-    (circle,) = holding.circles(queries.board(), desk_work())
-    assert holding.in_a_circle(circle) in (
+    (circle,) = found_circles()
+    assert in_a_circle(circle) in (
         "A, treat, waits for B, treat, waits for A, treat",
         "B, treat, waits for A, treat, waits for B, treat",
     )
