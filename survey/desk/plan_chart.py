@@ -20,6 +20,7 @@ class Block:
     begins   whether it begins on this day, and ``ends`` whether it is done then
     late     in words; "" on time
     risk     days late if everything takes as long as it may
+    held     the day until which it is held; None where it is not
     """
 
     key: str
@@ -33,6 +34,7 @@ class Block:
     project: str
     late: str
     risk: int
+    held: date | None
 
 
 @dataclass(frozen=True)
@@ -104,7 +106,7 @@ def weeks_of(result: Result, weeks: int, today: date, pinned: Collection[str]) -
         whole = sum(quarters for _, quarters in one["parts"])
         for day, quarters in one["parts"]:
             blocks.setdefault((one["person"], day), []).append(
-                _block(one, day, quarters, whole, late, pinned)
+                _block(result, one, day, quarters, whole, late, pinned)
             )
     found = [_week(result, number, today, blocks) for number in range(weeks)]
     return [week for week in found if week.days[-1] >= today]
@@ -135,6 +137,7 @@ def _used(result: Result) -> dict[tuple[str, int], int]:
 
 
 def _block(
+    result: Result,
     one: Mapping[str, Any],
     day: int,
     quarters: int,
@@ -154,6 +157,8 @@ def _block(
         one["project"],
         late.get(one["key"], ""),
         one["late_if_high"],
+        # Plans made before held work was planned do not have it.
+        day_of(result, one["not_before"]) if one.get("not_before") else None,
     )
 
 

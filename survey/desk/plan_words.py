@@ -6,6 +6,7 @@ from typing import Any
 
 from survey.triage.plan.problem import hours_in_words
 from survey.triage.rule import in_words
+from survey.triage.week_input import NotPlanned
 
 Result = Mapping[str, Any]
 
@@ -91,6 +92,20 @@ def way_in_words(result: Result, late: Mapping[str, Any], way: Mapping[str, Any]
         days = f"{amount} day{'' if amount == 1 else 's'}"
         return f"Move its date by {days}, to {in_words(due)}{least}."
     return f"Do {hours_in_words(amount)} less of it{least}."
+
+
+def why_not_planned(one: NotPlanned) -> str:
+    """``Held until 3 May 2026 by Maren Askerby: The press is away``."""
+    hold = one.row.hold
+    said = []
+    if one.waits_for:
+        names = _listed([row.name for row in one.waits_for])
+        said.append(f"Waits for {names}, not planned either")
+    if hold is not None:
+        day = in_words(hold.until)
+        until = f"expected by {day}" if one.waits_for else f"until {day}"
+        said.append(f"Held {until} by {hold.by.name}: {hold.reason}")
+    return ". ".join(said)
 
 
 def _things(number: int) -> str:

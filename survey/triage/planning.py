@@ -158,7 +158,8 @@ def _check_pin(name: str, key: str, to: Person, day: date) -> None:
     found = input_now().problem
     if key not in found.by_key:
         raise ValidationError(
-            f"{name} is in no plan: it is held, or no hours are estimated. Mend that first."
+            f"{name} is in no plan: it is held until after these weeks, waits for such work, or "
+            "no hours are estimated. Mend that first."
         )
     today = timezone.localdate()
     if day < today:
@@ -235,8 +236,8 @@ def result_of(given: WeekInput, orders: Orders, late: list[Late]) -> dict[str, A
     orders     keys of work by key of person
     people     key, name, and ``quarters`` of an hour on each day
     work       key, name, person, parts ([day, quarters]), begins, done, is_hazard, due, last_day,
-               late_if_high: days late if all takes as long as it may, for dated work that is on
-               time
+               not_before (the day until which it is held; 0 for none), late_if_high: days late if
+               all takes as long as it may, for dated work that is on time
     late       key, days, ways: see late.Late
     missing    keys of what does not fit into the planned weeks
     unplaced   key: why nobody can do it
@@ -262,6 +263,7 @@ def result_of(given: WeekInput, orders: Orders, late: list[Late]) -> dict[str, A
                 "is_hazard": one.job.is_hazard,
                 "project": one.job.project,
                 "last_day": one.job.last_day,
+                "not_before": one.job.not_before,
                 "days_late": one.days_late,
                 "late_if_high": 0 if one.is_late else slow.get(key, 0),
             }

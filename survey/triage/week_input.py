@@ -5,10 +5,11 @@ Work that has something wrong with it is left out and told; all else is planned.
 
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, replace
 from datetime import date, timedelta
 from typing import Any
+from uuid import UUID
 
 from survey.access.models import Person
 from survey.catalogue.models import Object
@@ -30,7 +31,7 @@ from survey.triage.plan.problem import (
     worker_troubles,
 )
 from survey.triage.rule import in_words
-from survey.triage.waiting import waits_of
+from survey.triage.waiting import Waits, waits_of
 from survey.triage.week import Absence, Estimate, Skill, WorkingWeek
 from survey.triage.week import Pin as PinRow
 from survey.vocabulary import queries as vocabulary
@@ -44,6 +45,17 @@ BEING_LATE = 500
 
 
 @dataclass(frozen=True)
+class NotPlanned:
+    """Work that is held until after the planned weeks, or waits for such work.
+
+    waits_for  what keeps it out of the plan, where that is not its own hold
+    """
+
+    row: Row
+    waits_for: tuple[Row, ...] = ()
+
+
+@dataclass(frozen=True)
 class WeekInput:
     """What the plan of these weeks is made of.
 
@@ -52,7 +64,7 @@ class WeekInput:
     people     by key
     due        the nearest date of each piece of work that has one
     troubles   at people and work, each with a sentence
-    held       work that is held until a day, and so stands in no plan
+    held       work that stands in no plan, in the order in which it comes back
     """
 
     problem: Problem
@@ -60,7 +72,7 @@ class WeekInput:
     people: dict[str, Person]
     due: dict[str, Deadline]
     troubles: tuple[Trouble, ...]
-    held: tuple[Row, ...]
+    held: tuple[NotPlanned, ...]
 
     @property
     def digest(self) -> str:
@@ -72,8 +84,6 @@ class WeekInput:
 def gather(board: Board, desk: DeskWork, today: date) -> WeekInput:
     """Everything open, and everybody who plans work; the same number of queries however much."""
     first = today - timedelta(days=today.weekday())
-    held = tuple(row for row in board.held if row.hold is not None and row.hold.after_id is None)
-    rows = {str(row.key): row for row in board.by_key.values() if row not in held}
     people = {str(person.pk): person for person in colleagues()}
     workers = workers_of(people.values(), first, today)
     due = _due(board, today)
@@ -81,6 +91,10 @@ def gather(board: Board, desk: DeskWork, today: date) -> WeekInput:
         str(one.piece_id): one for one in Estimate.objects.select_related("after", "set_by")
     }
     waits = waits_of(board, desk, estimates.values())
+    back_on = {row.key: row.hold.until for row in board.held if row.hold and not row.hold.after_id}
+    held = _not_planned(board, back_on, waits, first + timedelta(weeks=WEEKS))
+    left_out = {one.row.key for one in held}
+    rows = {str(row.key): row for row in board.by_key.values() if row.key not in left_out}
     pins = {
         str(pin.piece_id): Pin(str(pin.person_id), (pin.day - first).days)
         for pin in PinRow.objects.filter(ended_at=None)
@@ -107,7 +121,10 @@ def gather(board: Board, desk: DeskWork, today: date) -> WeekInput:
                 )
             )
         after = tuple(str(wait.other.key) for wait in waits.get(row.key, ()))
-        jobs.append(_job(row, hours, estimate, after, due.get(key), first))
+        job = _job(row, hours, estimate, after, due.get(key), first)
+        if row.key in back_on:
+            job = replace(job, not_before=(back_on[row.key] - first).days)
+        jobs.append(job)
     problem = Problem(
         first,
         tuple(replace(job, pin=pins.get(job.key)) for job in _without_unknown(jobs)),
@@ -197,8 +214,28 @@ def _job(
     )
 
 
+def _not_planned(
+    board: Board, back_on: Mapping[UUID, date], waits: Waits, end: date
+) -> tuple[NotPlanned, ...]:
+    """What is held until ``end`` or later, and after it all that waits for it."""
+    found = {
+        row.key: NotPlanned(row)
+        for row in board.held
+        if row.key in back_on and back_on[row.key] >= end
+    }
+    grew = True
+    while grew:
+        grew = False
+        for key, row in board.by_key.items():
+            others = tuple(wait.other for wait in waits.get(key, ()) if wait.other.key in found)
+            if key not in found and others:
+                found[key] = NotPlanned(row, others)
+                grew = True
+    return tuple(found.values())
+
+
 def _without_unknown(jobs: list[Job]) -> list[Job]:
-    """Waiting for what is done, held until a day, or in no plan is waiting for nothing."""
+    """Waiting for what is done, or has no hours and so is in no plan, is waiting for nothing."""
     known = {job.key for job in jobs}
     return [replace(job, after=tuple(key for key in job.after if key in known)) for job in jobs]
 

@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from survey.access.models import Person
-from survey.triage import planning, staffing
+from survey.triage import holding, planning, staffing
 from survey.triage.models import Absence, Estimate, Pin, Skill, WorkingWeek
 from survey.triage.week import DAYS
 from tests.desk.conftest import text_of
@@ -85,6 +85,21 @@ def test_trouble_is_told_with_the_way_to_mend_it(head_desk, head, staffed):
     assert reverse("desk:estimate", args=[one.pk]) in content
     assert reverse("desk:object", args=[late.examination.object.pk]) in content
     assert reverse("desk:plan-person", args=[head.pk]) in content
+
+
+def test_held_work_is_planned_from_its_day_or_told_with_reason_and_date(head_desk, head, staffed):
+    work("A", 2.0)
+    soon, late = work("B", 2.0), work("C", 2.0)
+    until = TODAY + timedelta(days=8)
+    holding.hold(soon.pk, person=head, reason="Paint dries", until=until)
+    holding.hold(late.pk, person=head, reason="The press is away", until=date(2026, 7, 1))
+    head_desk.post(reverse("desk:plan-make"))
+    page = page_of(head_desk, week="all")
+    assert "Held, not planned 1" in page
+    assert "C, treat . Held until 1 July 2026 by Ottilie Crane: The press is away" in page
+    assert "Held until 12 May" in page
+    result = planning.holding().result
+    assert {one["name"]: one["begins"] for one in result["work"]} == {"A, treat": 0, "B, treat": 8}
 
 
 def test_work_is_pinned_by_a_form_and_set_free_again(head_desk, staffed):

@@ -154,15 +154,37 @@ def test_work_does_not_wait_for_itself_by_way_of_others(four, head, staffed):
     assert jobs()["C"].after == (str(b),)
 
 
-def test_a_hold_for_other_work_is_waiting_and_a_hold_until_a_day_is_no_work(four, head, staffed):
+def test_a_hold_for_other_work_is_waiting_and_a_hold_until_a_day_a_first_day(four, head, staffed):
     a, b, c, _ = (one.pk for one in four)
     later = TODAY + timedelta(days=30)
     holding.hold(b, person=head, reason="After the first", until=later, after=a)
     holding.hold(c, person=head, reason="The press is away", until=later)
     found = jobs()
-    assert found["B"].after == (str(a),)
-    assert "C" not in found
-    assert [row.key for row in planning.input_now().held] == [c]
+    assert found["B"].after == (str(a),) and found["B"].not_before == 0
+    # Day 2 of the plan is today.
+    assert found["C"].not_before == 32
+    assert planning.input_now().held == ()
+    plan = planning.make(head)
+    assert plan.result is not None
+    days = {one["key"]: one["begins"] for one in plan.result["work"]}
+    assert days[str(c)] >= 32 and days[str(a)] < 32
+
+
+def test_what_is_held_beyond_the_weeks_is_not_planned_nor_what_waits_for_it(four, head, staffed):
+    a, b, c, d = (one.pk for one in four)
+    first_after = date(2026, 6, 15)
+    holding.hold(a, person=head, reason="On loan", until=first_after)
+    holding.hold(b, person=head, reason="After the first", until=first_after, after=a)
+    staffing.set_estimate(c, person=head, low=1, likely=1, high=1, after=b)
+    holding.hold(d, person=head, reason="Paint", until=first_after - timedelta(days=1))
+    assert list(jobs()) == ["D"] and jobs()["D"].not_before == 41
+    held = planning.input_now().held
+    assert [one.row.key for one in held] == [a, b, c]
+    assert [[row.key for row in one.waits_for] for one in held] == [[], [a], [b]]
+    with pytest.raises(ValidationError, match="it is held until after these weeks"):
+        planning.pin(a, person=head, to=staffed, day=TODAY)
+    with pytest.raises(ValidationError, match="but held until Sunday 14 June"):
+        planning.pin(d, person=head, to=staffed, day=TODAY)
 
 
 def test_a_pin_is_kept_and_the_plan_fitted_again(four, head, staffed):

@@ -15,7 +15,14 @@ from django.views.decorators.http import require_POST, require_safe
 
 from survey.desk.plan_chart import filled, weeks_of
 from survey.desk.plan_forms import PinForm
-from survey.desk.plan_words import day_of, how_good, in_short, proven_in_words, way_in_words
+from survey.desk.plan_words import (
+    day_of,
+    how_good,
+    in_short,
+    proven_in_words,
+    way_in_words,
+    why_not_planned,
+)
 from survey.desk.views.session import person_of
 from survey.desk.work_forms import sentences
 from survey.triage import planning, queries
@@ -65,7 +72,7 @@ def page_of(request: HttpRequest, problem: str = "") -> HttpResponse:
             "is_behind": plan is not None and plan.rests_on != given.digest,
             "has_solver": planning.has_solver(),
             "troubles": [mended(one, given) for one in given.troubles],
-            "held": given.held,
+            "held": [(one.row, why_not_planned(one)) for one in given.held],
             "pins": [(pin, name_of(given, pin)) for pin in pins],
             "weeks": WEEKS,
             "problem": problem,
@@ -127,6 +134,7 @@ def mended(trouble: Trouble, given: WeekInput) -> Told:
 
 def name_of(given: WeekInput, pin: Pin) -> str:
     row = given.rows.get(str(pin.piece_id))
+    row = row or next((one.row for one in given.held if one.row.key == pin.piece_id), None)
     return row.name if row is not None else "Work that is no longer open"
 
 

@@ -12,7 +12,7 @@ Science 15 (1), 102–109; in the simpler form that Moore ascribes to T. J. Hodg
 from collections.abc import Iterable, Mapping
 
 from survey.triage.plan.draft import Draft, Line
-from survey.triage.plan.measure import Orders
+from survey.triage.plan.measure import Orders, timed
 from survey.triage.plan.pins import check_pins
 from survey.triage.plan.problem import NEVER, Job, PinsCollide, Problem, last_or_never
 
@@ -110,7 +110,8 @@ def improve(draft: Draft) -> None:
 
 
 def tidy(draft: Draft) -> None:
-    """Among orders that are as good, what is wanted sooner or counts for more comes first."""
+    """Among orders that are as good, what is wanted sooner or counts for more comes first, and
+    nobody waits for the day of something held, pinned or awaited while they have other work."""
     wanted, jobs = draft.problem.wanted, draft.problem.by_key
 
     def turn(key: str) -> tuple[int, int, str]:
@@ -126,10 +127,44 @@ def tidy(draft: Draft) -> None:
                 if turn(one) <= turn(other):
                     continue
                 swapped = (*line[:at], other, one, *line[at + 2 :])
-                found = draft.tried(key, swapped)
-                if found is not None and found <= draft.measure:
+                if _is_as_good(draft, key, swapped):
                     draft.set(key, swapped)
                     went_on = True
+        _fill_gaps(draft, key)
+
+
+def _is_as_good(draft: Draft, key: str, line: Line, is_sooner: bool = False) -> bool:
+    """Whether a line makes nothing worse and its person is through no later.
+
+    is_sooner  and the work in it is done sooner, by the sum of its days
+    """
+    now, found = draft.tried_days(key, draft.lines[key]), draft.tried_days(key, line)
+    assert now is not None
+    return (
+        found is not None
+        and found[0] <= now[0]
+        and found[1] <= now[1]
+        and (not is_sooner or found[2] < now[2])
+    )
+
+
+def _fill_gaps(draft: Draft, key: str) -> None:
+    """Put later work of one person where they would wait for the day of other work."""
+    at = 0
+    while at < len(line := draft.lines[key]):
+        placed = timed(draft.problem, draft.lines)
+        assert placed is not None
+        free_from = placed[line[at - 1]].end if at else 0
+        earlier = (
+            (*line[:at], line[later], *line[at:later], *line[later + 1 :])
+            for later in range(at + 1, len(line))
+            if placed[line[at]].start > free_from
+        )
+        filled = next((one for one in earlier if _is_as_good(draft, key, one, True)), None)
+        if filled is None:
+            at += 1
+        else:
+            draft.set(key, filled)
 
 
 def settle(draft: Draft) -> None:

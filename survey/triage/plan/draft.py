@@ -72,6 +72,15 @@ class Draft:
         found = self._found(key, line)
         return None if found is None else total(found[0].values())
 
+    def tried_days(self, key: str, line: Line) -> tuple[Measure, int, int] | None:
+        """As ``tried``, with the day on which this person is through, and the sum of the days on
+        which their work is done."""
+        found = self._found(key, line)
+        if found is None:
+            return None
+        days = [found[1][name] for name in line]
+        return total(found[0].values()), max(days, default=0), sum(days)
+
     def set(self, key: str, line: Line) -> None:
         """Raises ValueError when that cannot be kept."""
         self._take(self._found(key, line), self.lines | {key: line})
@@ -145,8 +154,10 @@ class Draft:
                 if other not in others or self.home.get(other, changed) == key:
                     return None
                 at = max(at, until[others[other]])
+            if job.not_before:
+                at = max(at, worker.before(job.not_before))
             if job.pin is not None:
-                at = max(at, until[job.pin.day - 1] if job.pin.day else 0)
+                at = max(at, worker.before(job.pin.day))
                 if job.pin.worker != key or at >= until[job.pin.day]:
                     return None
             at += job.quarters

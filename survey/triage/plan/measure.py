@@ -1,7 +1,7 @@
 """A plan as what each person does in order, when that is, and which of two plans is better.
 
 The order alone is decided; everything begins as soon as its person is free, and what it waits for
-is done, and its pin lets it. Nothing is gained by waiting longer.
+is done, and its pin or its hold lets it. Nothing is gained by waiting longer.
 
 Of two plans the better one has, the first difference telling:
 
@@ -110,12 +110,16 @@ def timed(problem: Problem, orders: Orders) -> Schedule | None:
                 job = problem.by_key[line[-1]]
                 if any(key not in placed for key in job.after):
                     break
-                start = max([at[worker.key], *(_after(placed[key], worker) for key in job.after)])
+                start = max(
+                    at[worker.key],
+                    worker.before(job.not_before),
+                    *(_after(placed[key], worker) for key in job.after),
+                )
                 if job.pin is not None:
                     if job.pin.worker != worker.key:
                         return None
                     day = job.pin.day
-                    start = max(start, worker.until[day - 1] if day else 0)
+                    start = max(start, worker.before(day))
                     if start >= worker.until[day]:
                         return None
                 end = start + job.quarters

@@ -181,9 +181,9 @@ class Model:
     def _place(self, job: Job) -> None:
         here = []
         for worker in self.able[job.key]:
-            low, high = 0, worker.in_all - job.quarters
+            low, high = worker.before(job.not_before), worker.in_all - job.quarters
             if job.pin is not None:
-                low = worker.until[job.pin.day - 1] if job.pin.day else 0
+                low = worker.before(job.pin.day)
                 high = min(high, worker.until[job.pin.day] - 1)
             if low > high:
                 continue
@@ -392,7 +392,7 @@ class InTime:
         here = {
             worker.key: self.cp.new_bool_var("")
             for worker in able(self.problem, job)
-            if last >= 0 and worker.until[last] >= job.quarters
+            if last >= 0 and worker.until[last] - worker.before(job.not_before) >= job.quarters
         }
         for key, one in before.items():
             self.cp.add_implication(one, here[key])

@@ -13,7 +13,7 @@ def check_pins(problem: Problem) -> None:
             job = problem.by_key[name]
             assert job.pin is not None
             day = job.pin.day
-            start = max(at, worker.until[day - 1] if day else 0)
+            start = max(at, worker.before(day))
             if start >= worker.until[day] or start + job.quarters > worker.in_all:
                 others = ", ".join(problem.by_key[one].name for one in line if one != name)
                 raise PinsCollide(
@@ -55,15 +55,15 @@ def _check_waits(problem: Problem, job: Job, worker: Worker) -> None:
 
 def _earliest(problem: Problem, job: Job) -> tuple[int, Job | None]:
     """The first day on which it could begin were there no other work, and what it waits for."""
-    found: tuple[int, Job | None] = (0, None)
+    found: tuple[int, Job | None] = (job.not_before, None)
     for key in job.after:
         before = problem.by_key[key]
         start, _ = _earliest(problem, before)
         day = NEVER
         for worker in able(problem, before):
-            at = worker.until[start - 1] if start else 0
+            at = worker.before(start)
             if before.pin is not None:
-                at = max(at, worker.until[before.pin.day - 1] if before.pin.day else 0)
+                at = max(at, worker.before(before.pin.day))
             day = min(
                 day,
                 next(

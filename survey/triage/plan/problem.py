@@ -12,6 +12,7 @@ The rules of a plan:
 - It waits for all that it comes after: the same person goes straight on, another begins on the
   next day at the earliest, since nobody knows at which hour of a day the other is done.
 - A pinned one begins on its day, by its person.
+- What is held until a day begins on that day at the earliest.
 - It is on time if it is done on or before its last day: the day it is due less the days of setting
   (framing, drying, transport), which run on weekends too.
 
@@ -77,6 +78,7 @@ class Job:
     setting_days  days that must lie between the day it is done and the day it is due
     after         keys of the work that must be done before
     pin           where a person put it
+    not_before    the first day on which it may begin: it is held until then
     whose         who took it on: nobody else does it, whatever anybody's skills; "" is anybody's
     project       what it is for, as an exhibition: going from one to another is a switch; "" none
     """
@@ -93,6 +95,7 @@ class Job:
     setting_days: int = 0
     after: tuple[str, ...] = ()
     pin: Pin | None = None
+    not_before: int = 0
     whose: str = ""
     project: str = ""
 
@@ -123,6 +126,10 @@ class Worker:
             total += one
             sums.append(total)
         return tuple(sums)
+
+    def before(self, day: int) -> int:
+        """Working time before a day begins."""
+        return self.until[min(day, len(self.until)) - 1] if day > 0 and self.until else 0
 
     @cached_property
     def in_all(self) -> int:
@@ -383,7 +390,10 @@ def pin_troubles(job: Job, problem: Problem) -> list[Trouble]:
         ]
     day = job.pin.day
     named = day_in_words(problem.date_of(day))
-    if job.whose not in ("", worker.key):
+    if day < job.not_before:
+        until = day_in_words(problem.date_of(job.not_before))
+        sentence = f"on {named}, but held until {until}"
+    elif job.whose not in ("", worker.key):
         sentence = "but somebody else took it on"
     elif not may_do(worker, job):
         sentence = f"who cannot do {problem.named(job.skill)}"

@@ -59,7 +59,7 @@ def tried(problem: Problem, jobs: list[Job], lines: dict[str, tuple[Job, ...]]) 
         key = ready[0]
         job = todo[key].pop(0)
         first = max(
-            [0, *(done[one][1] + 1 for one in job.after if done[one][0] != key)]
+            [job.not_before, *(done[one][1] + 1 for one in job.after if done[one][0] != key)]
             + ([job.pin.day] if job.pin else [])
         )
         while used[key] < len(slots[key]) and slots[key][used[key]] < first:

@@ -18,7 +18,7 @@ CASES = 560
 
 def test_it_is_as_good_as_the_best_of_all_plans():
     """Lexicographically, in all five parts; and it says that this is proven."""
-    tried, with_late, colliding = 0, 0, 0
+    tried, with_late, with_held, colliding = 0, 0, 0, 0
     for seed in range(CASES):
         week = small(seed)
         if troubles(week):
@@ -35,7 +35,8 @@ def test_it_is_as_good_as_the_best_of_all_plans():
         assert measure(week, solved.orders) == expected and faults(week, solved.orders) == []
         assert solved.is_best and solved.bound == expected.late, seed
         with_late += expected.late > 0
-    assert tried >= 500 and with_late > 100 and colliding > 10
+        with_held += any(one.not_before for one in week.jobs)
+    assert tried >= 500 and with_late > 100 and with_held > 100 and colliding > 10
 
 
 def test_by_hand_is_never_better_than_the_best_and_often_as_good():
@@ -169,6 +170,34 @@ def test_pins_that_collide_are_told():
     )
     with pytest.raises(PinsCollide, match="waits for A, which cannot be done by then"):
         solve(waiting)
+
+
+def test_held_work_begins_on_its_day_at_the_earliest_and_nobody_waits_for_it():
+    """However much it counts: what can be done meanwhile is."""
+    week = problem(
+        [job("h", 2, weight=90, not_before=2), job("a", 2), job("b", 2), job("c", 2)],
+        worker("m", 2, 2, 2, 2),
+    )
+    for orders in (solve(week).orders, plan_by_hand(week)):
+        placed = timed(week, orders)
+        assert placed is not None
+        assert placed["h"].begins == 2
+        assert sorted(one.begins for one in placed.values()) == [0, 1, 2, 3]
+
+
+def test_held_work_is_late_where_its_day_comes_too_late():
+    week = problem([job("h", 2, due=2, not_before=2)], worker("m", 2, 2, 1, 2))
+    solved = solve(week)
+    assert solved.measure.late == solved.bound == 1
+    assert timed(week, solved.orders)["h"].done == 3
+
+
+def test_a_pin_before_the_day_until_which_work_is_held_is_trouble():
+    week = problem([job("h", 2, not_before=2, pin=Pin("m", 1))], worker("m", 2, 2, 2, 2))
+    assert [one.sentence for one in troubles(week)] == [
+        "H is pinned to M on Tuesday 5 May, but held until Wednesday 6 May. Take the pin away, "
+        "or pin it elsewhere."
+    ]
 
 
 def test_hazards_come_first_among_what_has_no_date():

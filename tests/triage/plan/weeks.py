@@ -64,6 +64,7 @@ def small(seed: int) -> Problem:
                 pin=pin,
                 whose=whose,
                 project=draw.choice(("", "", "a", "b")),
+                not_before=draw.randint(1, days) if pin is None and draw.random() < 0.2 else 0,
             )
         )
     return Problem(MONDAY, tuple(jobs), workers)
