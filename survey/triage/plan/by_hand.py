@@ -111,7 +111,7 @@ def improve(draft: Draft) -> None:
 
 def tidy(draft: Draft) -> None:
     """Among orders that are as good, what is wanted sooner or counts for more comes first, and
-    nobody waits for the day of something held, pinned or awaited while they have other work."""
+    nobody waits for the day of something held or pinned while they have other work."""
     wanted, jobs = draft.problem.wanted, draft.problem.by_key
 
     def turn(key: str) -> tuple[int, int, str]:
@@ -138,20 +138,21 @@ def _is_as_good(draft: Draft, key: str, line: Line, is_sooner: bool = False) -> 
 
     is_sooner  and the work in it is done sooner, by the sum of its days
     """
-    now, found = draft.tried_days(key, draft.lines[key]), draft.tried_days(key, line)
-    assert now is not None
-    return (
-        found is not None
-        and found[0] <= now[0]
-        and found[1] <= now[1]
-        and (not is_sooner or found[2] < now[2])
-    )
+    found = draft.tried_days(key, line)
+    if found is None or found[0] > draft.measure:
+        return False
+    days = [draft.done[name] for name in draft.lines[key]]
+    return found[1] <= max(days) and (not is_sooner or found[2] < sum(days))
 
 
 def _fill_gaps(draft: Draft, key: str) -> None:
-    """Put later work of one person where they would wait for the day of other work."""
+    """Put later work of one person where they would wait for the day of what is held or pinned."""
+    jobs = draft.problem.by_key
     at = 0
     while at < len(line := draft.lines[key]):
+        if not (jobs[line[at]].not_before or jobs[line[at]].pin):
+            at += 1
+            continue
         placed = timed(draft.problem, draft.lines)
         assert placed is not None
         free_from = placed[line[at - 1]].end if at else 0
