@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from datetime import date, timedelta
 from typing import Any
 
-from survey.triage.plan.problem import hours_in_words
+from survey.triage.plan.problem import day_in_words, hours_in_words
 from survey.triage.rule import in_words
 from survey.triage.week_input import NotPlanned
 
@@ -92,6 +92,12 @@ def way_in_words(result: Result, late: Mapping[str, Any], way: Mapping[str, Any]
         days = f"{amount} day{'' if amount == 1 else 's'}"
         return f"Move its date by {days}, to {in_words(due)}{least}."
     return f"Do {hours_in_words(amount)} less of it{least}."
+
+
+def shared_in_words(result: Result, one: Mapping[str, Any]) -> str:
+    """``Monday 4 May: Maren Askerby (PE.1, treat) and … are both at PE.1.``"""
+    people = _listed([f"{person} ({work})" for person, work in one["work"]])
+    return f"{day_in_words(day_of(result, one['day']))}: {people} are at {one['object']}."
 
 
 def why_not_planned(one: NotPlanned) -> str:

@@ -36,6 +36,7 @@ from survey.triage.plan.problem import (
     day_in_words,
     pin_troubles,
 )
+from survey.triage.plan.shared import shared_days
 from survey.triage.week import Pin, WeekPlan
 from survey.triage.week_input import WeekInput, gather
 
@@ -241,6 +242,8 @@ def result_of(given: WeekInput, orders: Orders, late: list[Late]) -> dict[str, A
     late       key, days, ways: see late.Late
     missing    keys of what does not fit into the planned weeks
     unplaced   key: why nobody can do it
+    shared     days on which two or more people are at one object: day, object (its accession
+               number), work ([name of the person, name of the work])
     """
     problem = given.problem
     placed = timed(problem, orders) or {}
@@ -283,6 +286,22 @@ def result_of(given: WeekInput, orders: Orders, late: list[Late]) -> dict[str, A
         ],
         "missing": [job.key for job in problem.placeable if job.key not in placed],
         "unplaced": dict(problem.unplaceable),
+        "shared": [
+            {
+                "day": one.day,
+                "object": one.object,
+                "work": [[each.worker.name, each.job.name] for each in one.work],
+            }
+            for one in shared_days(placed, _objects(given))
+        ],
+    }
+
+
+def _objects(given: WeekInput) -> dict[str, list[str]]:
+    """The accession numbers of what each piece of work is done on."""
+    return {
+        key: [item.accession_number for item in (row.object, *row.others)]
+        for key, row in given.rows.items()
     }
 
 

@@ -102,6 +102,31 @@ def test_held_work_is_planned_from_its_day_or_told_with_reason_and_date(head_des
     assert {one["name"]: one["begins"] for one in result["work"]} == {"A, treat": 0, "B, treat": 8}
 
 
+def test_two_people_at_one_object_on_one_day_are_warned_of(head_desk, head, staffed, monkeypatch):
+    hours = {day: 4.0 if day not in ("saturday", "sunday") else 0.0 for day in DAYS}
+    staffing.set_week(head, person=head, hours=hours)
+    staffing.set_skills(head, person=head, skills=[("paper", "rehouse")])
+    first = work("A", 2.0)
+    RecommendationFactory(examination=first.examination, kind_of_work="rehouse", hours=2.0)
+    said = "Monday 4 May: "
+    both = ("Wren Halloway (A, treat)", "Ottilie Crane (A, rehouse)")
+
+    def warned() -> bool:
+        page = page_of(head_desk)
+        return said in page and all(one in page for one in both) and "are at A." in page
+
+    head_desk.post(reverse("desk:plan-make"))
+    assert warned()
+    planning.pin(first.pk, person=head, to=staffed, day=TODAY + timedelta(days=1))
+    head_desk.post(reverse("desk:plan-make"))
+    assert not warned() and "Two people at one object" not in page_of(head_desk)
+    planning.unpin(first.pk, person=head)
+    for name in ("ortools", "survey.triage.plan.solve", "survey.triage.plan.model"):
+        monkeypatch.setitem(sys.modules, name, None)
+    head_desk.post(reverse("desk:plan-make"))
+    assert planning.holding().result["by"] == "hand" and warned()
+
+
 def test_work_is_pinned_by_a_form_and_set_free_again(head_desk, staffed):
     one = work("A", 2.0)
     head_desk.post(reverse("desk:plan-make"))

@@ -20,6 +20,7 @@ from survey.desk.plan_words import (
     how_good,
     in_short,
     proven_in_words,
+    shared_in_words,
     way_in_words,
     why_not_planned,
 )
@@ -110,6 +111,12 @@ def about(plan: WeekPlan, week: str, pinned: set[str]) -> dict[str, Any]:
             key=lambda one: (-one["late_if_high"], one["name"]),
         ),
         "unplaced": result["unplaced"],
+        # Plans made before this was looked at do not have it.
+        "shared": [
+            shared_in_words(result, one)
+            for one in result.get("shared", ())
+            if one["day"] < WEEKS * 7 and day_of(result, one["day"]) >= today
+        ],
         "missing": len(result["missing"]),
         "filled": filled(result, WEEKS),
     }
