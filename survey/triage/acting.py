@@ -33,13 +33,23 @@ def open_row(key: UUID, person: Person) -> tuple[Board, Row]:
     return board, row
 
 
+def check_was_recommended(row: Row, what: str) -> None:
+    """Raises ValidationError of what an examination alone can bring to its end."""
+    if row.again is not None:
+        raise ValidationError(
+            f"{row.name}, is to be looked at again after a treatment: {what}. Examine the object; "
+            "once that examination is signed, this leaves its queue."
+        )
+
+
 def piece_of(row: Row, person: Person) -> Piece:
     """The piece of a row, made when nobody touched it before; locked until the transaction ends."""
     if row.piece is None:
+        form = Piece.Form.AGAIN if row.again else Piece.Form.WHOLE
         piece, is_new = Piece.objects.get_or_create(
-            pk=row.key, defaults={"form": Piece.Form.WHOLE, "made_by": person}
+            pk=row.key, defaults={"form": form, "made_by": person}
         )
-        if is_new:
+        if is_new and not row.again:
             piece.recommendations.add(row.recommendation)
     return Piece.objects.select_for_update().get(pk=row.key)
 

@@ -13,8 +13,11 @@ from functools import cached_property
 from typing import Any
 from uuid import UUID
 
+from django.utils import timezone
+
 from survey.catalogue.models import Object
 from survey.examination.models import Recommendation
+from survey.treatment.queries import LookAgain
 from survey.triage import rule, sensitivity
 from survey.triage.gather import HazardSeen, Standing, is_done
 from survey.triage.pieces import DeskWork
@@ -23,6 +26,8 @@ from survey.vocabulary import queries as vocabulary
 
 # Studio and kind of work.
 QueueKey = tuple[str, str]
+# The kind of work that looking again is.
+MONITOR = "monitor"
 
 
 @dataclass(frozen=True)
@@ -34,6 +39,8 @@ class Row:
                  score counts, the highest
     piece        None where nobody did anything with it
     parts        how many parts its recommendation was split into; 1 where it was not
+    again        why, where no recommendation asked for it but a treatment did whose object is to
+                 be looked at again; its member's recommendation is then in no database
     """
 
     key: UUID
@@ -46,6 +53,7 @@ class Row:
     # Only while it is in force.
     hold: Hold | None = None
     hand_over: HandOver | None = None
+    again: LookAgain | None = None
 
     @property
     def standing(self) -> Standing:
@@ -202,17 +210,19 @@ def board_of(
     weights: rule.Weights,
     desk: DeskWork | None = None,
     today: date | None = None,
+    again: Iterable[LookAgain] = (),
 ) -> Board:
     """The queues of these objects under these weights, with what people did with the work.
 
     today  the day on which holds are over; without it, holds have no end but their being ended
+    again  what is to be looked at again now, after a treatment
 
     Raises ValueError with a sentence.
     """
     rule.check_weights(weights)
     desk = desk or DeskWork()
     standings = list(standings)
-    rows = _rows(standings, weights, desk)
+    rows = _rows(standings, weights, desk) | _looks(standings, weights, desk, again)
     over = [
         row for row in rows.values() if row.hold and not _is_in_force(row.hold, rows, desk, today)
     ]
@@ -328,6 +338,38 @@ def _rows(standings: Iterable[Standing], weights: rule.Weights, desk: DeskWork) 
     for key, members in bundled.items():
         found[key] = _row(members, weights, desk, key)
     return found
+
+
+def _looks(
+    standings: Iterable[Standing], weights: rule.Weights, desk: DeskWork, again: Iterable[LookAgain]
+) -> dict[UUID, Row]:
+    """The work of looking at objects again, by the key of the treatment's record."""
+    by_object = {standing.object.pk: standing for standing in standings}
+    found = {}
+    for look in again:
+        standing = by_object.get(look.object.pk)
+        if standing is not None:
+            key = look.record.pk
+            work = Recommendation(
+                pk=key,
+                examination=standing.examination,
+                kind_of_work=MONITOR,
+                note=look_again_in_words(look),
+            )
+            # Nothing can be said of it, so nothing is looked for.
+            Recommendation._meta.get_field("readiness").set_cached_value(work, None)
+            found[key] = replace(_row([(standing, work)], weights, desk, key), again=look)
+    return found
+
+
+def look_again_in_words(look: LookAgain) -> str:
+    """``To be looked at again since 3 May 2026, as the treatment asks that …``."""
+    closed = look.record.closed_at
+    asked = f"closed on {rule.in_words(timezone.localdate(closed))}" if closed else "closed"
+    by = f" by {look.record.closed_by.name}" if look.record.closed_by else ""
+    return (
+        f"To be looked at again since {rule.in_words(look.on)}, as the treatment {asked}{by} asks."
+    )
 
 
 def _row(

@@ -9,7 +9,7 @@ from django.utils import timezone
 from survey.access.models import Person
 from survey.access.services import note
 from survey.triage import services
-from survey.triage.acting import open_row
+from survey.triage.acting import check_was_recommended, open_row
 from survey.triage.work import Piece
 
 
@@ -20,6 +20,7 @@ def set_ready(key: UUID, *, person: Person, space: bool, materials: bool) -> Non
     """
     with transaction.atomic():
         _, row = open_row(key, person)
+        check_was_recommended(row, "it waits for neither space nor materials")
         for _, work in row.members:
             services.set_readiness(work, person=person, space=space, materials=materials)
 
@@ -31,6 +32,7 @@ def finish(key: UUID, *, person: Person) -> None:
     """
     with transaction.atomic():
         _, row = open_row(key, person)
+        check_was_recommended(row, "it cannot be marked done")
         if not row.is_part:
             for _, work in row.members:
                 services.mark_done(work, person=person)

@@ -11,7 +11,14 @@ from django.utils import timezone
 
 from survey.access.models import Person
 from survey.access.services import note
-from survey.triage.acting import GONE, instead_of, open_row, piece_of, words_given
+from survey.triage.acting import (
+    GONE,
+    check_was_recommended,
+    instead_of,
+    open_row,
+    piece_of,
+    words_given,
+)
 from survey.triage.board import Board, Row
 from survey.triage.work import HandOver, Hold, Piece, Placement
 from survey.vocabulary import queries as vocabulary
@@ -38,6 +45,7 @@ def split(key: UUID, *, person: Person, shares: Sequence[Share]) -> list[Piece]:
     """
     with transaction.atomic():
         board, row = open_row(key, person)
+        check_was_recommended(row, "it cannot be split")
         if row.is_bundle:
             raise ValidationError(
                 f"{row.name}, is several recommendations done as one. Take it apart, then split "
@@ -133,6 +141,7 @@ def merge(
         board, first = open_row(wanted[0], person)
         rows = [_open(board, key) for key in wanted]
         for row in rows:
+            check_was_recommended(row, "it is done by itself")
             if row.is_part:
                 raise ValidationError(
                     f"{row.name}, is a part. Put its parts together, then do the whole as one "
@@ -186,12 +195,14 @@ def take_apart(key: UUID, *, person: Person) -> None:
 
 def can_be_one_with(row: Row, board: Board) -> list[Row]:
     """Open work that could be done as one with this."""
-    if row.is_part:
+    if row.is_part or row.again:
         return []
     found = [
         other
         for other in board.by_key.values()
-        if other.key != row.key and not other.is_part and _belong_together([row, other])
+        if other.key != row.key
+        and not (other.is_part or other.again)
+        and _belong_together([row, other])
     ]
     return sorted(found, key=lambda other: (other.object.accession_number, other.place_key))
 

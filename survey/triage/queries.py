@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from survey.catalogue.models import Object
 from survey.examination.models import Examination, Observation, Recommendation
+from survey.treatment.queries import LookAgain, look_again
 from survey.triage import models, rule
 from survey.triage.board import Board, Placed, QueueKey, Row, Urgent, board_of
 from survey.triage.gather import later_signed
@@ -30,6 +31,7 @@ __all__ = [
     "current_weights",
     "preview",
     "shares",
+    "to_look_at",
 ]
 
 CLEARED_SHOWN = timedelta(days=90)
@@ -81,13 +83,19 @@ def board(
     weights: models.Weights | None = None,
     desk: DeskWork | None = None,
 ) -> Board:
-    """All queues under the weights that hold now. Eleven queries, however many rows.
+    """All queues under the weights that hold now. Twelve queries, however many rows.
 
     weights, desk  those that hold, where they were read before: so many queries fewer
     """
     today = today or timezone.localdate()
     weights = weights or current_weights()
-    return board_of(standings_today(today), shares(weights), desk or desk_work(), today)
+    known, desk = standings_today(today), desk or desk_work()
+    return board_of(known, shares(weights), desk, today, to_look_at(today))
+
+
+def to_look_at(today: date) -> list[LookAgain]:
+    """What a treatment asks to be looked at again, and nobody has since its day; one query."""
+    return [one for one in look_again() if one.on <= today and not one.is_seen_since]
 
 
 def preview(weights: rule.Weights, today: date | None = None) -> list[Shift]:
@@ -96,9 +104,9 @@ def preview(weights: rule.Weights, today: date | None = None) -> list[Shift]:
     Raises ValueError, with a sentence, for weights that say nothing.
     """
     today = today or timezone.localdate()
-    known, desk = standings_today(today), desk_work()
-    before = board_of(known, shares(current_weights()), desk, today)
-    after = board_of(known, weights, desk, today)
+    known, desk, again = standings_today(today), desk_work(), to_look_at(today)
+    before = board_of(known, shares(current_weights()), desk, today, again)
+    after = board_of(known, weights, desk, today, again)
     new = {placed.row.key: placed for placed in after.placed()}
     shifts = [
         Shift(

@@ -18,14 +18,17 @@ from survey.ids import new_id
 
 
 class Piece(models.Model):
-    """A piece of work that somebody touched: one recommendation as it is, a part, or a bundle."""
+    """A piece of work that somebody touched: one recommendation as it is, a part, or a bundle; or
+    a look at an object after its treatment, which no recommendation asked for."""
 
     class Form(models.TextChoices):
         WHOLE = "whole", "As recommended"
         PART = "part", "Part of a recommendation"
         BUNDLE = "bundle", "Several recommendations done as one"
+        AGAIN = "again", "To be looked at again after a treatment"
 
-    # That of its recommendation where it is a whole, so that work has one key, touched or not.
+    # That of its recommendation where it is a whole, of the treatment's record where it is a look
+    # again, so that work has one key, touched or not.
     id = models.UUIDField(primary_key=True, default=new_id, editable=False)
     form = models.CharField(max_length=8, choices=Form.choices)
     recommendations = models.ManyToManyField(Recommendation, related_name="pieces")
