@@ -106,15 +106,26 @@ class Narrowed:
     held: list[Row]
     urgent: list[Urgent]
 
+    @property
+    def urgent_rows(self) -> dict[UUID, Row]:
+        """The open work in act now that passes, each piece once."""
+        return {row.key: row for entry in self.urgent for row in entry.rows}
 
-def narrowed(board: Board, filters: QueueFilter) -> Narrowed:
+    @property
+    def number(self) -> int:
+        return len(self.rows) + len(self.held) + len(self.urgent_rows)
+
+
+def narrowed(board: Board, filters: QueueFilter, *, is_whole: bool = False) -> Narrowed:
     """All that passes; all queues while nothing is asked for or a filter is not understood.
 
-    Held work and what cannot wait come only where they are asked for.
+    is_whole  with held work and what cannot wait, as paper and tables have it; else these come
+              only where they are asked for
     """
     wanted = filters.wanted
     if wanted is None:
-        return Narrowed(list(board.placed()), [], [])
+        held, urgent = (list(board.held), list(board.act_now)) if is_whole else ([], [])
+        return Narrowed(list(board.placed()), held, urgent)
     within = set(places_within([wanted["place"]], filters.passed)) if wanted["place"] else None
     if wanted["hazard"]:
         return Narrowed(
@@ -122,7 +133,15 @@ def narrowed(board: Board, filters: QueueFilter) -> Narrowed:
         )
     if wanted["held"]:
         return Narrowed([], [row for row in board.held if passes(row, wanted, within)], [])
-    return Narrowed([one for one in board.placed() if passes(one.row, wanted, within)], [], [])
+    rows = [one for one in board.placed() if passes(one.row, wanted, within)]
+    if not is_whole:
+        return Narrowed(rows, [], [])
+    any_hazard = {**wanted, "hazard": ANY_HAZARD}
+    return Narrowed(
+        rows,
+        [row for row in board.held if passes(row, wanted, within)],
+        [entry for entry in board.act_now if _is_urgent(entry, any_hazard, within)],
+    )
 
 
 def passes(row: Row, wanted: Mapping[str, Any], within: set[UUID] | None) -> bool:

@@ -17,6 +17,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from survey.reports.words import entry_name, standing_at
 from survey.triage import models, rule
 from survey.triage.board import Placed, Row
+from survey.triage.gather import HazardSeen
 from survey.triage.history import moved_in_words
 from survey.triage.queries import shares
 from survey.triage.sensitivity import WITHIN_WORDS, Span
@@ -32,17 +33,45 @@ WIDEST = 60
 
 @dataclass(frozen=True)
 class Entry:
-    """One row of the table. ``placed`` and ``span`` are None of work that stands in no queue."""
+    """One row of the table.
+
+    placed, span  None of work that stands in no queue
+    hazards       why it stands in act now
+    held          in words, until when
+    """
 
     row: Row
-    placed: Placed | None
-    span: Span | None
+    placed: Placed | None = None
+    span: Span | None = None
+    hazards: Sequence[HazardSeen] = ()
+    held: str = ""
 
     @property
     def stands_in(self) -> str:
         if self.placed is not None:
             return "Queue"
-        return "Held" if self.row.hold is not None else "Act now"
+        return "Held" if self.held else "Act now"
+
+    @property
+    def reason(self) -> str:
+        """Why it stands in act now, or is held; "" of work in its queue."""
+        hold = self.row.hold
+        if self.held and hold is not None:
+            return f"{self.held}. {hold.by.name}: {hold.reason}"
+        known = vocabulary.hazards()
+        return "; ".join(
+            f"{entry_name(known, seen.alarm.hazard)}: {seen.alarm.sentence}"
+            for seen in self.hazards
+        )
+
+    @property
+    def seen_on(self) -> date | None:
+        """The first day on which one of its hazards was seen."""
+        return min((_day(seen.examination.started_at) for seen in self.hazards), default=None)
+
+    @property
+    def until(self) -> date | None:
+        return self.row.hold.until if self.held and self.row.hold else None
 
 
 @dataclass(frozen=True)
@@ -60,11 +89,13 @@ def workbook(
     named: Iterable[str],
     paths: Mapping[UUID, str],
     made_at: datetime,
+    without_work: int = 0,
 ) -> bytes:
     """The file, as Office Open XML.
 
     named  the filters that are set, in words
     paths  of places; see location_paths
+    without_work  how many objects cannot wait, of which no work is recommended yet
     """
     book = Workbook()
     queue = book.active
@@ -72,7 +103,8 @@ def workbook(
     queue.title = "Queue"
     _write_queue(queue, entries, paths)
     _write_why(book.create_sheet("Why"), entries)
-    _write_about(book.create_sheet("About"), len(entries), weights, list(named), made_at)
+    about = book.create_sheet("About")
+    _write_about(about, len(entries), without_work, weights, list(named), made_at)
     book.properties.title = "Queues"
     book.properties.creator = "Fieldleaf"
     file = BytesIO()
@@ -88,6 +120,9 @@ def columns(paths: Mapping[UUID, str]) -> list[Column]:
 
     return [
         Column("Stands in", lambda one: one.stands_in),
+        Column("Why act now, or held", lambda one: one.reason, width=48),
+        Column("Hazard seen on", lambda one: one.seen_on, DAY),
+        Column("Held until", lambda one: one.until, DAY),
         Column("Place", lambda one: one.placed.place if one.placed else None, width=8),
         Column("Place by the rule", lambda one: one.placed.rule_place if one.placed else None),
         Column("Studio", lambda one: one.row.studio_name),
@@ -160,13 +195,19 @@ def _write_why(sheet: Worksheet, entries: Sequence[Entry]) -> None:
 
 
 def _write_about(
-    sheet: Worksheet, number: int, weights: models.Weights, named: list[str], made_at: datetime
+    sheet: Worksheet,
+    number: int,
+    without_work: int,
+    weights: models.Weights,
+    named: list[str],
+    made_at: datetime,
 ) -> None:
     _head(sheet, [("What", 34), ("Value", WIDEST)])
     most = rule.maxima_tenths(shares(weights))
     facts: list[tuple[str, Any]] = [
         ("Made on", timezone.localtime(made_at).replace(tzinfo=None)),
         ("Pieces of work", number),
+        ("Objects in act now with no work recommended yet", without_work),
         ("Filters", "; ".join(named) or "None: all queues"),
         ("Weights", f"Version {weights.pk}" if weights.pk else "Those that Fieldleaf starts with"),
     ]
@@ -183,7 +224,8 @@ def _write_about(
         (
             "How rows are ordered",
             "By score, highest first; equal scores by the nearest date, then by accession number. "
-            "Objects with a hazard that cannot wait stand before all queues, in act now.",
+            "Objects with a hazard that cannot wait stand before all queues, in act now; what is "
+            "held stands last.",
         ),
         (
             "Best and worst place",

@@ -123,6 +123,40 @@ def test_held_work_and_what_cannot_wait_say_where_they_stand(desk, head):
     assert (urgent["Stands in"], urgent["Accession number"]) == ("Act now", "B")
 
 
+def test_all_queues_begin_with_act_now_and_end_with_what_is_held(desk, head):
+    work("A")
+    held, wet = work("B"), work("C")
+    dry = examined(2, object=ObjectFactory(accession_number="D"))
+    until = timezone.localdate() + timedelta(days=9)
+    holding.hold(held.pk, person=head, reason="No room", until=until)
+    for examination in (wet.examination, dry):
+        ObservationFactory(examination=examination, term=TermFactory(hazards=["wet"]))
+    book = book_of(desk)
+    rows = rows_of(book["Queue"])
+    assert [(row["Stands in"], row["Accession number"]) for row in rows] == [
+        ("Act now", "C"), ("Queue", "A"), ("Held", "B"),
+    ]  # fmt: skip
+    first, second, last = rows
+    assert first["Why act now, or held"].startswith("Wet or damp: ")
+    assert first["Hazard seen on"].date() == timezone.localdate() - timedelta(days=3)
+    assert (second["Why act now, or held"], second["Held until"]) == (None, None)
+    assert last["Why act now, or held"].endswith(". Ottilie Crane: No room")
+    assert last["Held until"].date() == until
+    about = {row["What"]: row["Value"] for row in rows_of(book["About"])}
+    assert about["Pieces of work"] == 3
+    assert about["Objects in act now with no work recommended yet"] == 1
+
+
+def test_filters_narrow_what_is_held_and_what_cannot_wait_too(desk, head):
+    held, wet = work("A", significance="low"), work("B", significance="high")
+    until = timezone.localdate() + timedelta(days=9)
+    holding.hold(held.pk, person=head, reason="No room", until=until)
+    ObservationFactory(examination=wet.examination, term=TermFactory(hazards=["wet"]))
+    for significance, stands_in in (("low", "Held"), ("high", "Act now")):
+        rows = rows_of(book_of(desk, significance=significance)["Queue"])
+        assert [row["Stands in"] for row in rows] == [stands_in]
+
+
 def test_moves_and_hand_overs_are_told(desk, head, conservator):
     row = work("A", "good")
     work("B", "poor")

@@ -310,6 +310,19 @@ def test_held_work_is_shown_where_it_is_asked_for(desk, head):
     assert "The press is lent out" in printed
 
 
+def test_paper_begins_with_act_now_and_ends_with_what_is_held(desk, head):
+    work(accession_number="1", title="Reeds")
+    held, wet = work(title="Harbour wall"), work(title="Ferry steps")
+    until = timezone.localdate() + timedelta(days=9)
+    holding.hold(held.pk, person=head, reason="The press is lent out", until=until)
+    ObservationFactory(examination=wet.examination, term=TermFactory(hazards=["wet"]))
+    printed = text_of(desk.get(reverse("desk:queue-print")))
+    places = [printed.index(title) for title in ("Ferry steps", "Reeds", "Harbour wall")]
+    assert places == sorted(places)
+    assert "3 pieces of work" in printed and "Act now" in printed
+    assert "The press is lent out" in printed and f"{until.day} {until:%B %Y}" in printed
+
+
 def test_each_row_says_how_firmly_it_stands(desk):
     for number, grade in enumerate(["unstable", *["fair"] * 3]):
         work(grade=grade, accession_number=str(number))

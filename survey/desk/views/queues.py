@@ -107,12 +107,12 @@ def queue(request: HttpRequest) -> HttpResponse:
 @require_safe
 @login_required
 def queue_print(request: HttpRequest) -> HttpResponse:
-    """The same rows on paper: all of them, with the filters named and the date."""
+    """All rows on paper, act now first and held work last, with the filters named and the date."""
     passed = walk()
     filters = QueueFilter(request.GET or None, passed=passed)
     desk = desk_work()
     board = queries.board(desk=desk)
-    found = narrowed(board, filters)
+    found = narrowed(board, filters, is_whole=True)
     return render(
         request,
         "desk/queue_print.html",
@@ -124,7 +124,7 @@ def queue_print(request: HttpRequest) -> HttpResponse:
             "named": filters.named() if filters.wanted else [],
             "paths": location_paths(passed),
             "printed_at": timezone.localtime(),
-            "number": len(found.rows) + len(found.held),
+            "number": found.number,
         },
     )
 
@@ -132,22 +132,27 @@ def queue_print(request: HttpRequest) -> HttpResponse:
 @require_safe
 @login_required
 def queue_table(request: HttpRequest) -> HttpResponse:
-    """The same rows as a workbook, held work last."""
+    """All rows as a workbook, act now first and held work last."""
     # What writes workbooks is loaded once somebody asks for one.
     from survey.reports.queue_table import CONTENT_TYPE, Entry, workbook
 
     passed = walk()
     filters = QueueFilter(request.GET or None, passed=passed)
     weights = queries.current_weights()
-    board = queries.board(weights=weights)
-    found = narrowed(board, filters)
+    desk = desk_work()
+    board = queries.board(weights=weights, desk=desk)
+    found = narrowed(board, filters, is_whole=True)
+    # A piece of work done on several objects stands with the first of them that cannot wait.
+    hazards = {row.key: entry.hazards for entry in reversed(found.urgent) for row in entry.rows}
     entries = [
-        Entry(placed.row, placed, section.spans[placed.row.key])
-        for section in sections(board, found.rows)
-        for placed in section.rows
+        *(Entry(row, hazards=hazards[key]) for key, row in found.urgent_rows.items()),
+        *(
+            Entry(placed.row, placed, section.spans[placed.row.key])
+            for section in sections(board, found.rows)
+            for placed in section.rows
+        ),
+        *(Entry(one.row, held=one.sentence) for one in held(board, found, desk)),
     ]
-    urgent = {row.key: row for entry in found.urgent for row in entry.rows}
-    entries += [Entry(row, None, None) for row in (*urgent.values(), *found.held)]
     now = timezone.now()
     content = workbook(
         entries,
@@ -155,6 +160,7 @@ def queue_table(request: HttpRequest) -> HttpResponse:
         named=filters.named() if filters.wanted else [],
         paths=location_paths(passed),
         made_at=now,
+        without_work=sum(not entry.rows for entry in found.urgent),
     )
     answer = HttpResponse(content, content_type=CONTENT_TYPE)
     name = f"queues-{timezone.localtime(now):%Y-%m-%d}.xlsx"
