@@ -142,6 +142,12 @@ class DecisionForm(forms.Form):
     )
 
 
+class WithdrawForm(forms.Form):
+    reason = forms.CharField(
+        widget=forms.Textarea, max_length=2000, label="Why it is withdrawn", required=False
+    )
+
+
 class CloseForm(forms.Form):
     outcome = forms.CharField(
         widget=forms.Textarea,

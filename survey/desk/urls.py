@@ -98,6 +98,7 @@ urlpatterns = [
     ),
     path("treatments/<uuid:key>/forward", treatments.put_forward, name="treatment-forward"),
     path("treatments/<uuid:key>/decide", treatments.decide, name="treatment-decide"),
+    path("treatments/<uuid:key>/withdraw", treatments.withdraw, name="treatment-withdraw"),
     path("treatments/<uuid:key>/begin", treatments.begin, name="treatment-begin"),
     path("treatments/<uuid:key>/done", treatment_records.done_step, name="done-step-add"),
     path("treatments/<uuid:key>/done/<uuid:step>", treatment_records.done_step, name="done-step"),

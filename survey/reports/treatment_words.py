@@ -13,7 +13,7 @@ def standing_in_words(proposal: TreatmentProposal) -> str:
         day = day_in_words(proposal.put_forward_at)
         return f"Put forward by {who}, {day}. The head of department decides."
     decision = proposal.decision
-    if proposal.state in (State.APPROVED, State.SENT_BACK) and decision:
+    if proposal.state in (State.APPROVED, State.SENT_BACK, State.WITHDRAWN) and decision:
         return decision_in_words(decision)
     if proposal.state == State.UNDER_WAY:
         record = proposal.record

@@ -181,6 +181,34 @@ def send_back(proposal: TreatmentProposal, *, person: Person, reason: str) -> De
     return _decide(proposal, person, Decision.Word.SENT_BACK, State.SENT_BACK, reason)
 
 
+def may_withdraw(proposal: TreatmentProposal, person: Person) -> bool:
+    """Its proposer and the head may, while nothing is begun."""
+    is_theirs = person.is_head or proposal.proposed_by_id == person.pk
+    return may_treat(person) and is_theirs and proposal.state in TreatmentProposal.NOT_BEGUN
+
+
+def withdraw(proposal: TreatmentProposal, *, person: Person, reason: str) -> Decision:
+    """It is no longer proposed. It stays as it was, with the reason, and is never changed again.
+
+    Raises PermissionDenied unless by its proposer or the head, NotNow once the treatment is begun,
+    and ValidationError without a reason.
+    """
+    check_may_treat(person)
+    if not (person.is_head or proposal.proposed_by_id == person.pk):
+        raise PermissionDenied("Whoever proposed it, or the head of department, withdraws it.")
+    if not reason.strip():
+        raise ValidationError({"reason": "Say why it is withdrawn, for those who read it later."})
+    with changing(proposal, *TreatmentProposal.NOT_BEGUN) as proposal:
+        before = proposal.state
+        word = Decision.objects.create(
+            proposal=proposal, word=Decision.Word.WITHDRAWN, reason=reason.strip(), person=person
+        )
+        _enter(proposal, State.WITHDRAWN)
+        detail = _key(proposal) | {"reason": word.reason, "before": before}
+        note(person, "treatment withdrawn", proposal.object.accession_number, detail)
+    return word
+
+
 def begin(proposal: TreatmentProposal, *, person: Person) -> TreatmentRecord:
     """Start the work that was approved. Raises PermissionDenied, NotNow."""
     check_may_treat(person)
@@ -266,4 +294,5 @@ def _why_not(proposal: TreatmentProposal) -> str:
         ),
         State.UNDER_WAY: "The treatment is under way: what is done now goes into its record.",
         State.DONE: "The treatment is done and its record closed.",
+        State.WITHDRAWN: "It was withdrawn, and stays as it was. To take it up, propose anew.",
     }[State(proposal.state)]

@@ -263,3 +263,24 @@ def test_many_steps_and_photographs_take_no_more_queries(
     recording.choose(record, photographs, person=conservator, moment="after")
     with django_assert_max_num_queries(len(first)):
         page(desk, record.proposal)
+
+
+def test_a_proposal_is_withdrawn_with_a_reason_and_stays_to_be_read(
+    desk: Client, head_desk: Client, courier_desk: Client
+) -> None:
+    proposal = forward()
+    address = url("treatment-withdraw", proposal.pk)
+    assert address not in desk.get(url("treatment", proposal.pk)).content.decode()
+    assert desk.post(address, {"reason": "Mine"}).status_code == 403
+    assert courier_desk.get(address).status_code == 403
+    assert address in head_desk.get(url("treatment", proposal.pk)).content.decode()
+    answer = head_desk.post(address, {"reason": " "})
+    assert answer.status_code == 400 and "Say why it is withdrawn" in text_of(answer)
+    head_desk.post(address, {"reason": "The loan fell through."})
+    told = page(desk, proposal)
+    assert "Withdrawn by Ottilie Crane" in told and "The loan fell through." in told
+    assert "Change the words" not in told and "Put it forward" not in told
+    listed = text_of(desk.get(url("treatments")))
+    assert "Withdrawn 1" in listed
+    answer = head_desk.post(address, {"reason": "Again"})
+    assert answer.status_code == 400 and "It was withdrawn, and stays as it was" in text_of(answer)

@@ -213,3 +213,58 @@ def test_each_change_raises_its_revision(forward: TreatmentProposal, head: Perso
     services.approve(forward, person=head)
     services.begin(forward, person=head)
     assert TreatmentProposal.objects.get().revision == before + 2
+
+
+@pytest.mark.parametrize("state", TreatmentProposal.NOT_BEGUN)
+def test_its_proposer_or_the_head_withdraws_what_is_not_begun(state, head):
+    for own in (True, False):
+        proposal = ProposalFactory(state=state)
+        person = proposal.proposed_by if own else head
+        assert services.may_withdraw(proposal, person)
+        word = services.withdraw(proposal, person=person, reason=" The loan fell through. ")
+        proposal.refresh_from_db()
+        assert (proposal.state, proposal.revision) == (State.WITHDRAWN, 1)
+        assert (word.reason, word.person) == ("The loan fell through.", person)
+        assert proposal.decision == word
+        entry = AuditEntry.objects.filter(action="treatment withdrawn").latest("pk")
+        assert entry.detail == {
+            "proposal": str(proposal.pk),
+            "reason": "The loan fell through.",
+            "before": state,
+        }
+        assert not services.may_withdraw(proposal, person)
+
+
+def test_nobody_else_withdraws_it_and_never_without_a_reason(forward):
+    other, courier = PersonFactory(), PersonFactory(role=Person.Role.COURIER)
+    for person in (other, courier):
+        assert not services.may_withdraw(forward, person)
+        with pytest.raises(PermissionDenied):
+            services.withdraw(forward, person=person, reason="Mine")
+    with pytest.raises(ValidationError, match="Say why it is withdrawn"):
+        services.withdraw(forward, person=forward.proposed_by, reason=" ")
+    forward.refresh_from_db()
+    assert forward.state == State.FORWARD
+
+
+@pytest.mark.parametrize("state", [State.UNDER_WAY, State.DONE])
+def test_what_is_begun_is_not_withdrawn(state, head):
+    with pytest.raises(NotNow):
+        services.withdraw(ProposalFactory(state=state), person=head, reason="No")
+
+
+def test_what_is_withdrawn_never_changes_again(forward, head):
+    person = forward.proposed_by
+    services.withdraw(forward, person=person, reason="The loan fell through.")
+    step = forward.steps.get()
+    for change in (
+        lambda: services.rewrite(forward, person=person, aim="Other"),
+        lambda: services.save_step(forward, None, person=person, **STEP),
+        lambda: services.remove_step(step, person=person),
+        lambda: services.put_forward(forward, person=person),
+        lambda: services.approve(forward, person=head),
+        lambda: services.begin(forward, person=person),
+        lambda: services.withdraw(forward, person=person, reason="Again"),
+    ):
+        with pytest.raises(NotNow, match="It was withdrawn, and stays as it was"):
+            change()

@@ -21,6 +21,7 @@ from survey.desk.treatment_forms import (
     NewProposalForm,
     ProposalWordsForm,
     StepForm,
+    WithdrawForm,
 )
 from survey.desk.views.objects import living_object
 from survey.desk.views.session import person_of
@@ -40,6 +41,7 @@ SECTIONS = (
     ("Approved, not begun", (State.APPROVED,)),
     ("Drafts, and those sent back", (State.DRAFT, State.SENT_BACK)),
     ("Done", (State.DONE,)),
+    ("Withdrawn", (State.WITHDRAWN,)),
 )
 
 
@@ -183,6 +185,30 @@ def decide(request: HttpRequest, key: UUID) -> HttpResponse:
     return page_of(request, proposal, decision_form=form, status=400)
 
 
+@login_required
+def withdraw(request: HttpRequest, key: UUID) -> HttpResponse:
+    """It is no longer proposed, and why."""
+    proposal = living_proposal(key)
+    services.check_may_treat(person_of(request))
+    form = WithdrawForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            services.withdraw(
+                proposal, person=person_of(request), reason=form.cleaned_data["reason"]
+            )
+        except (NotNow, ValidationError) as refusal:
+            form.add_error(None, said(refusal))
+        else:
+            messages.success(request, "The proposal is withdrawn.")
+            return redirect("desk:treatment", key=key)
+    return render(
+        request,
+        "desk/treatment/withdraw.html",
+        {"object": proposal.object, "proposal": proposal, "form": form},
+        status=400 if form.errors else 200,
+    )
+
+
 def enter(request: HttpRequest, key: UUID, change: Any, done: str) -> HttpResponse:
     """Bring a proposal into its next state, or say what is wanting."""
     try:
@@ -218,6 +244,7 @@ def page_of(
             "decision_form": decision_form or DecisionForm(),
             "may_decide": person.is_head and (not is_own or services.is_the_only_head(person)),
             "is_own": is_own,
+            "may_withdraw": services.may_withdraw(proposal, person),
             "reports": reports,
             "is_open_report": any(one.open for one in reports),
         },

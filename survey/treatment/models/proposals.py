@@ -20,9 +20,12 @@ class TreatmentProposal(models.Model):
         SENT_BACK = "sent-back", "Sent back"
         UNDER_WAY = "under-way", "Under way"
         DONE = "done", "Done"
+        WITHDRAWN = "withdrawn", "Withdrawn"
 
     # While it may still be written in.
     OPEN = (State.DRAFT, State.SENT_BACK)
+    # While it may still be withdrawn: nothing is begun.
+    NOT_BEGUN = (*OPEN, State.FORWARD, State.APPROVED)
 
     id = models.UUIDField(primary_key=True, default=new_id)
     object = models.ForeignKey(Object, on_delete=models.PROTECT, related_name="treatments")
@@ -82,11 +85,13 @@ class ProposalStep(Step):
 
 
 class Decision(models.Model):
-    """The head of department's word on a proposal. Kept, whatever comes after."""
+    """The head of department's word on a proposal, or its proposer's that it is withdrawn. Kept,
+    whatever comes after."""
 
     class Word(models.TextChoices):
         APPROVED = "approved", "Approved"
         SENT_BACK = "sent-back", "Sent back"
+        WITHDRAWN = "withdrawn", "Withdrawn"
 
     proposal = models.ForeignKey(
         TreatmentProposal, on_delete=models.PROTECT, related_name="decisions"
