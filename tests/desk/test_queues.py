@@ -253,9 +253,7 @@ def test_the_number_of_database_queries_stays_under_20_whatever_the_rows(
         ("desk:queue-counts", {}),
         ("desk:act-now", {}),
     ]:
-        # Home shows more than queues.
-        most = 20 if name == "desk:home" else 19
-        with django_assert_max_num_queries(most, info=f"{name} {filters}"):
+        with django_assert_max_num_queries(19, info=f"{name} {filters}"):
             assert desk.get(reverse(name), filters).status_code == 200
 
 

@@ -190,17 +190,14 @@ def withdraw(request: HttpRequest, key: UUID) -> HttpResponse:
     """It is no longer proposed, and why."""
     proposal = living_proposal(key)
     services.check_may_treat(person_of(request))
-    form = WithdrawForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        try:
-            services.withdraw(
-                proposal, person=person_of(request), reason=form.cleaned_data["reason"]
-            )
-        except (NotNow, ValidationError) as refusal:
-            form.add_error(None, said(refusal))
-        else:
-            messages.success(request, "The proposal is withdrawn.")
-            return redirect("desk:treatment", key=key)
+    person, form = person_of(request), WithdrawForm(request.POST or None)
+
+    def withdrawn() -> None:
+        services.withdraw(proposal, person=person, reason=form.cleaned_data["reason"])
+
+    if entered(request, form, withdrawn):
+        messages.success(request, "The proposal is withdrawn.")
+        return redirect("desk:treatment", key=key)
     return render(
         request,
         "desk/treatment/withdraw.html",
