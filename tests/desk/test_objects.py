@@ -155,7 +155,7 @@ def test_the_page_costs_the_same_for_much_as_for_little(desk, django_assert_max_
             RecommendationFactory(examination=examination)
         MoveFactory(object=item)
         NeedFactory(object=item)
-    with django_assert_max_num_queries(42):
+    with django_assert_max_num_queries(45):
         page_of(desk, item)
 
 
