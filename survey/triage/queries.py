@@ -83,7 +83,7 @@ def board(
     weights: models.Weights | None = None,
     desk: DeskWork | None = None,
 ) -> Board:
-    """All queues under the weights that hold now. Thirteen queries, however many rows.
+    """All queues under the weights that hold now. Twelve queries, however many rows.
 
     weights, desk  those that hold, where they were read before: so many queries fewer
     """

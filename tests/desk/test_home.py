@@ -159,5 +159,5 @@ def test_the_page_costs_the_same_for_many_rows(desk, rows, head, django_assert_m
         examined(10, object=row.examination.object, signed=False)
         if number % 3 == 0:
             ObservationFactory(examination=row.examination, term=wet)
-    with django_assert_max_num_queries(29):
+    with django_assert_max_num_queries(28):
         assert first_page(desk).status_code == 200

@@ -148,7 +148,7 @@ def test_many_cost_no_more_queries_than_one(treated, django_assert_max_num_queri
             look_again_on=timezone.localdate() - timedelta(days=number),
             closed_at=timezone.now(),
         )
-    with django_assert_max_num_queries(13):
+    with django_assert_max_num_queries(12):
         board = queries.board()
         assert len(board.queues[MONITOR]) == 6
         assert all(placed.row.words for placed in board.queues[MONITOR])

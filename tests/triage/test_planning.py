@@ -290,5 +290,5 @@ def test_gathering_costs_the_same_for_much_as_for_little(
 ):
     for _ in range(6):
         RecommendationFactory(examination=four[0].examination, hours=2.0)
-    with django_assert_max_num_queries(21):
+    with django_assert_max_num_queries(20):
         planning.input_now()

@@ -331,7 +331,7 @@ def test_the_number_of_database_queries_does_not_grow_with_the_rows(
         else:
             earlier = examined(30, object=examination.object)
             ObservationFactory(examination=earlier, term=mould)
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(12):
         the_board()
     with django_assert_num_queries(3):
         queries.cleared()
