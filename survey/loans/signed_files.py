@@ -2,10 +2,12 @@
 
 JSON: ``{"statement": "…", "signatures": [{"role", "name", "of", "strokes", "signed_at",
 "sha256"}, …]}``. A report carries the same with it: as HTML in
-``<script type="application/json" id="signed">``, as PDF in an attached file ``signed.json``.
+``<script type="application/json" id="signed">``, as PDF in an attached file ``signed.json``; the
+report of a whole stage of a loan in one for each check, ``signed-1.json`` and so on.
 """
 
 import json
+import re
 from dataclasses import dataclass
 from html.parser import HTMLParser
 from io import BytesIO
@@ -20,11 +22,14 @@ from survey.loans.stated import moment
 from survey.loans.statements import CannotRead
 
 ATTACHED = "signed.json"
+# Of the report of a whole stage of a loan: the attached file of one check.
+NUMBERED = re.compile(r"signed-([1-9]\d*)\.json")
 ELEMENT = "signed"
 # A report holds all its pictures; none is larger.
 MOST_BYTES = 512 * 1024**2
 FIELDS = ("role", "name", "of", "strokes", "signed_at", "sha256")
 NOTHING_SIGNED = "Nothing that was signed is in this file"
+SEVERAL = "This file carries several signed statements, so it was tampered with."
 
 
 @dataclass(frozen=True)
@@ -54,8 +59,9 @@ def as_json(signed: Signed) -> str:
     return json.dumps(content, indent=1)
 
 
-def read_file(path: Path) -> Signed:
-    """What was signed, from a file of any of the three kinds. Raises CannotRead with a sentence."""
+def read_file(path: Path) -> list[Signed]:
+    """What was signed, from a file of any of the three kinds; several only from the report of a
+    whole stage of a loan. Raises CannotRead with a sentence."""
     try:
         if path.stat().st_size > MOST_BYTES:
             raise CannotRead(f"{path.name} is larger than any report: choose another file.")
@@ -65,24 +71,34 @@ def read_file(path: Path) -> Signed:
     return read_content(content)
 
 
-def read_content(content: bytes) -> Signed:
+def read_content(content: bytes) -> list[Signed]:
     """The same from the bytes of a file. Raises CannotRead with a sentence."""
     if content.lstrip().startswith(b"%PDF-"):
-        return _read_json(_attached(content))
+        return [_read_json(text) for text in _attached(content)]
     text = _decoded(content)
-    return _read_json(_embedded(text) if text.lstrip().startswith("<") else text)
+    return [_read_json(_embedded(text) if text.lstrip().startswith("<") else text)]
 
 
-def _attached(content: bytes) -> str:
+def _attached(content: bytes) -> list[str]:
     from pypdf import PdfReader
     from pypdf.errors import PyPdfError
 
     try:
-        found = PdfReader(BytesIO(content)).attachments.get(ATTACHED, [])
+        attachments = dict(PdfReader(BytesIO(content)).attachments)
     # A broken file makes the library fail in ways of its own, too.
     except (PyPdfError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise CannotRead("This PDF is damaged: take another copy of the report.") from error
-    return _decoded(_only(found, f"{NOTHING_SIGNED}: no {ATTACHED} is attached to the PDF."))
+    numbered = sorted(filter(NUMBERED.fullmatch, attachments), key=_number)
+    names = numbered if ATTACHED not in attachments else [ATTACHED, *numbered]
+    if not names:
+        raise CannotRead(f"{NOTHING_SIGNED}: no {ATTACHED} is attached to the PDF.")
+    if len(names) > 1 and ATTACHED in names:
+        raise CannotRead(SEVERAL)
+    return [_decoded(_only(attachments[name], NOTHING_SIGNED)) for name in names]
+
+
+def _number(name: str) -> int:
+    return int(name.removeprefix("signed-").removesuffix(".json"))
 
 
 def _embedded(text: str) -> str:
@@ -96,7 +112,7 @@ def _only(found: list[Any], none: str) -> Any:
     if not found:
         raise CannotRead(none)
     if len(found) > 1:
-        raise CannotRead("This file carries several signed statements, so it was tampered with.")
+        raise CannotRead(SEVERAL)
     return found[0]
 
 

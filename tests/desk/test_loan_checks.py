@@ -146,7 +146,8 @@ def test_what_was_signed_verifies_and_is_saved(desk: Any, one: Lent) -> None:
     assert digest == check.signatures.first().sha256  # type: ignore[union-attr]
     saved = desk.get(reverse("desk:check-signed", args=[check.pk]))
     assert saved["Content-Disposition"].startswith("attachment;")
-    assert verify(read_content(saved.content)).is_verified
+    [held] = read_content(saved.content)
+    assert verify(held).is_verified
 
 
 def test_what_the_record_says_otherwise_since_is_told(desk: Any, one: Lent) -> None:

@@ -48,9 +48,13 @@ def as_page(content: Content) -> str:
 
 
 def as_pdf(content: Content | None, name: str = "signed.json", times: int = 1) -> bytes:
+    return with_attached([] if content is None else [(name, content)] * times)
+
+
+def with_attached(files: list[tuple[str, Content]]) -> bytes:
     writer = PdfWriter()
     writer.add_blank_page(200, 200)
-    for _ in range(times if content is not None else 0):
+    for name, content in files:
         writer.add_attachment(name, json.dumps(content).encode())
     written = io.BytesIO()
     writer.write(written)
@@ -235,9 +239,8 @@ def test_a_key_that_is_none_is_no_key_of_a_check(check: LoanCheck) -> None:
     for key in ("", None, 7, "not a key"):
         said = json.loads(content["statement"])
         said["check"]["id"] = key
-        verdict = verify(
-            read_content(json.dumps(content | {"statement": json.dumps(said)}).encode())
-        )
+        [held] = read_content(json.dumps(content | {"statement": json.dumps(said)}).encode())
+        verdict = verify(held)
         assert any("no such check" in one for one in verdict.faults)
 
 
@@ -273,6 +276,28 @@ def test_a_file_that_holds_nothing_signed_gets_a_sentence(
     assert sentence in told(path)
 
 
+def test_each_check_of_a_stage_is_verified_and_one_that_does_not_hold_spoils_the_whole(
+    check: LoanCheck, tmp_path: Path
+) -> None:
+    other = signed(check_of(lent(new_loan(), observations=1)), "Ruth Pennarrow")
+    files = [("signed-10.json", content_of(other)), ("signed-2.json", content_of(check))]
+    path = tmp_path / "stage.pdf"
+    path.write_bytes(with_attached(files))
+    words = said(path)
+    numbers = [one.examination.object.accession_number for one in (check, other)]
+    assert words.index(numbers[0]) < words.index(numbers[1])
+    assert words.count("Verified: these words were signed") == 2
+    assert words.rstrip().endswith("Verified: all 2 checks.")
+
+    in_first("name", "Somebody Else")(files[0][1])
+    path.write_bytes(with_attached(files))
+    written = io.StringIO()
+    with pytest.raises(CommandError, match="Not verified"):
+        call_command("verify_signature", str(path), stdout=written, stderr=written)
+    assert written.getvalue().count("Verified: these words were signed") == 1
+    assert "Somebody Else" in written.getvalue() and "all 2" not in written.getvalue()
+
+
 def test_pdfs_that_carry_nothing_or_too_much(check: LoanCheck) -> None:
     with pytest.raises(CannotRead, match=r"no signed\.json is attached"):
         read_content(as_pdf(None))
@@ -280,6 +305,11 @@ def test_pdfs_that_carry_nothing_or_too_much(check: LoanCheck) -> None:
         read_content(as_pdf(content_of(check), "other.json"))
     with pytest.raises(CannotRead, match="tampered with"):
         read_content(as_pdf(content_of(check), times=2))
+    with pytest.raises(CannotRead, match="tampered with"):
+        read_content(as_pdf(content_of(check), "signed-1.json", times=2))
+    both = [("signed.json", content_of(check)), ("signed-1.json", content_of(check))]
+    with pytest.raises(CannotRead, match="tampered with"):
+        read_content(with_attached(both))
     with pytest.raises(CannotRead, match="tampered with"):
         read_content((as_page(content_of(check)) + as_page(content_of(check))).encode())
 

@@ -7,8 +7,11 @@ import pytest
 from django.utils import timezone
 
 from survey.loans.models import Loan, LoanCheck
+from survey.loans.signed_files import read_file
+from survey.loans.verifying import verify
 from survey.reports.kinds import KINDS
 from survey.reports.models import Report
+from survey.sync.files import stored_path
 from tests.desk.readings import photographed
 from tests.factories import LoanedObjectFactory, ObjectFactory, ObservationFactory, TermFactory
 from tests.reports.checks import answered, begun, signed
@@ -71,6 +74,8 @@ def test_all_checks_of_the_stage_are_in_it_with_their_pages(loan: Loan, caplog: 
     assert entry.lstrip(" .").startswith(f"{begins[0]} ")
     assert faults(document) == []
     assert list(document.attachments) == ["signed-1.json"]
+    [held] = read_file(stored_path(report.sha256))
+    assert verify(held).is_verified
     assert [one.getMessage() for one in caplog.records if one.name == "weasyprint"] == []
 
 

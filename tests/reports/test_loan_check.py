@@ -153,7 +153,8 @@ def test_what_was_signed_travels_with_it_and_can_be_held_to_the_text(
     assert kept["statement"] == check.statement
     assert [one["name"] for one in kept["signatures"]] == ["Ruth Pennarrow", "Ilse Tarn"]
     # The document itself is what verify-signature reads.
-    assert verify(read_file(stored_path(report.sha256))).is_verified
+    [held] = read_file(stored_path(report.sha256))
+    assert verify(held).is_verified
     # The command that the document prints does what it says.
     (tmp_path / "signed.json").write_bytes(content)
     script = COMMAND.partition('-c "')[2].rstrip('"')

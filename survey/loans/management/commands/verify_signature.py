@@ -5,7 +5,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from survey.loans.signed_files import read_file
+from survey.loans.signed_files import Signed, read_file
 from survey.loans.statements import CannotRead
 from survey.loans.verifying import verify
 
@@ -13,8 +13,8 @@ from survey.loans.verifying import verify
 class Command(BaseCommand):
     help = (
         "Hold a signed statement against its hashes and against the record: a file that was saved "
-        "at the desk, or a report of a check as HTML or PDF. Only reads; ends with status 0 only "
-        "when all holds."
+        "at the desk, or a report of a check, or of a stage of a loan, as HTML or PDF. Only reads; "
+        "ends with status 0 only when all holds."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -22,9 +22,17 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:
-            signed = read_file(options["file"])
+            found = read_file(options["file"])
         except CannotRead as error:
             raise CommandError(str(error)) from error
+        verified = [self.tell(signed) for signed in found]
+        if not all(verified):
+            raise CommandError("Not verified.")
+        if len(found) > 1:
+            self.stdout.write(f"Verified: all {len(found)} checks.")
+
+    def tell(self, signed: Signed) -> bool:
+        """Says what holds and what does not; whether all of it holds."""
         verdict = verify(signed)
         if verdict.about:
             self.stdout.write(verdict.about)
@@ -34,6 +42,6 @@ class Command(BaseCommand):
             self.stdout.write(f"Later: {sentence}")
         for sentence in verdict.faults:
             self.stderr.write(f"Does not hold: {sentence}")
-        if not verdict.is_verified:
-            raise CommandError("Not verified.")
-        self.stdout.write("Verified: these words were signed, and all of it holds.")
+        if verdict.is_verified:
+            self.stdout.write("Verified: these words were signed, and all of it holds.")
+        return verdict.is_verified
