@@ -84,14 +84,19 @@ def _for_the_page(text: str, name: str, label: str) -> SafeString:
         key = element.attrib.pop("id", None)
         if key in used:
             element.set("id", f"{name}-{key}")
-        for attribute, value in element.attrib.items():
+        for attribute, value in list(element.attrib.items()):
             value = value.replace("url(#", f"url(#{name}-")
             if attribute == f"{{{XLINK}}}href":
                 value = f"#{name}-{value[1:]}"
             for drawn_as, ink in INKS.items():
                 value = value.replace(drawn_as, ink)
+            element.set(attribute, value)
+        # A page carries no style of its own, so each property is an attribute.
+        for said in filter(None, element.attrib.pop("style", "").split(";")):
+            property_, _, value = said.partition(":")
             # Size and weight are kept; the letters are the page's.
-            element.set(attribute, re.sub(r"font-family: [^;]*;? ?", "", value))
+            if property_.strip() != "font-family":
+                element.set(property_.strip(), value.strip())
         if element.tag == f"{{{SVG}}}text":
             element.attrib.setdefault("fill", "currentColor")
         # HTML knows these names without their spaces.
