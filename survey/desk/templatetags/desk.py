@@ -97,6 +97,13 @@ def grade_name(code: str) -> str:
 
 
 @register.filter
+def graded(code: str) -> str:
+    """``graded poor``, ``not graded``: within a sentence."""
+    name = grade_name(code).lower()
+    return f"graded {name}" if code else name
+
+
+@register.filter
 def hazard(code: str) -> dict[str, Any]:
     """The hazard's entry: name, sentence, action, caution."""
     known = {entry["code"]: entry for entry in vocabulary.hazards()}
