@@ -9,6 +9,9 @@ import pytest
 from hypothesis import settings as hypothesis_settings
 from playwright.sync_api import Playwright, sync_playwright
 
+from tests.browser import frozen
+from tests.browser.server import Server
+
 # The same examples each time, so that a change is judged by what it changed; new ones on demand.
 # No deadlines: how long an example takes says more about the machine.
 hypothesis_settings.register_profile(
@@ -34,6 +37,14 @@ def playwright() -> Iterator[Playwright]:
     # One for all rooms of tests: a second would not start beside it.
     with sync_playwright() as playwright:
         yield playwright
+
+
+@pytest.fixture(scope="session")
+def small_museum(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A data folder with three sheets, made once; tests work on copies."""
+    data = tmp_path_factory.mktemp("small-museum")
+    frozen.give_museum(Server(data), {})
+    return data
 
 
 @pytest.fixture(autouse=True)

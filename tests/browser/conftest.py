@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Playwright, expect
 
-from tests.browser import frozen, small_loan
+from tests.browser import small_loan
 from tests.browser.museum import write
 from tests.browser.server import Server, manage
 from tests.browser.small_loan import Lent
@@ -75,12 +75,11 @@ def server(museum: Path, tmp_path: Path) -> Iterator[Server]:
 
 
 @pytest.fixture
-def small_server(tmp_path: Path) -> Iterator[Server]:
+def small_server(small_museum: Path, tmp_path: Path) -> Iterator[Server]:
     """A server with the small museum of three sheets, on which nobody disagrees."""
     data = tmp_path / "small-data"
-    data.mkdir()
+    shutil.copytree(small_museum, data)
     server = Server(data)
-    frozen.give_museum(server, {})
     write(data, "DELETE FROM sync_openquestion")
     server.start()
     yield server

@@ -7,21 +7,11 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Playwright, expect
 
-from tests.browser import frozen
-from tests.browser.server import Server
 from tests.faults.bench import Bench
 from tests.faults.small_disk import SmallDisk
 
 # Everything is slow while things break, and slowness is not what these tests are about.
 expect.set_options(timeout=20_000)
-
-
-@pytest.fixture(scope="session")
-def small_museum(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A data folder with three sheets, made once; benches work on copies."""
-    data = tmp_path_factory.mktemp("small-museum")
-    frozen.give_museum(Server(data), {})
-    return data
 
 
 @pytest.fixture
