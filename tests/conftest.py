@@ -11,6 +11,7 @@ from playwright.sync_api import Playwright, sync_playwright
 
 from tests.browser import frozen
 from tests.browser.server import Server
+from tests.once import made_once
 
 # The same examples each time, so that a change is judged by what it changed; new ones on demand.
 # No deadlines: how long an example takes says more about the machine.
@@ -42,9 +43,9 @@ def playwright() -> Iterator[Playwright]:
 @pytest.fixture(scope="session")
 def small_museum(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A data folder with three sheets, made once; tests work on copies."""
-    data = tmp_path_factory.mktemp("small-museum")
-    frozen.give_museum(Server(data), {})
-    return data
+    return made_once(
+        tmp_path_factory, "small-museum", lambda data: frozen.give_museum(Server(data), {})
+    )
 
 
 @pytest.fixture(autouse=True)

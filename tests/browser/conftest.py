@@ -13,6 +13,7 @@ from tests.browser import small_loan
 from tests.browser.museum import write
 from tests.browser.server import Server, manage
 from tests.browser.small_loan import Lent
+from tests.once import made_once
 
 # A cold start on a busy machine takes longer than the five seconds that are waited by default.
 expect.set_options(timeout=20_000)
@@ -55,13 +56,12 @@ def museum(tmp_path_factory: pytest.TempPathFactory) -> Path:
     FIELDLEAF_TEST_MUSEUM names one made before, which saves a minute while writing tests; it
     may have been made under an older schema.
     """
-    data = tmp_path_factory.mktemp("museum")
     if made_before := os.environ.get("FIELDLEAF_TEST_MUSEUM"):
+        data = tmp_path_factory.mktemp("museum")
         shutil.copytree(made_before, data, dirs_exist_ok=True)
         manage(data, "migrate")
         return data
-    manage(data, "demo", "--no-serve")
-    return data
+    return made_once(tmp_path_factory, "museum", lambda data: manage(data, "demo", "--no-serve"))
 
 
 @pytest.fixture
