@@ -13,9 +13,13 @@ import { db } from "./database.js";
  * @returns {Promise<ExaminationRow | undefined>}
  */
 export async function lastSigned(object, but) {
-  const signed = await db.examinations
+  return (await allSigned(object, but)).at(-1);
+}
+
+/** The signed examinations of an object, oldest first. @param {string} object @param {string} [but] */
+export function allSigned(object, but) {
+  return db.examinations
     .where({ object })
     .filter((row) => row.id !== but && row.signed_at !== null)
     .sortBy("started_at");
-  return signed.at(-1);
 }

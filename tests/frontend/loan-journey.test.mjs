@@ -54,6 +54,24 @@ test("a journey goes out, arrives, and comes back at its end", () => {
   assert.equal(due(["outgoing", "arrival", "return"], "2999-01-01"), null);
 });
 
+test("an object is shown by its newest photographed state, from the front before other pictures", async () => {
+  const picture = async () => (await readJourney("L")).travellers[0].photograph?.id;
+  assert.equal(await picture(), undefined);
+  await db.photographs.bulkPut([
+    { id: "p0", examination: "x0", light: "raking", side: "recto" },
+    { id: "p1", examination: "x0", light: "normal", side: "recto" },
+  ]);
+  assert.equal(await picture(), "p1");
+  // A later state without a picture does not take it away; one with a picture takes its place.
+  const later = { id: "x1", object: "o1", started_at: "2026-02-02T08:00:00.000Z", signed_at: "2026-02-02T09:00:00.000Z" };
+  await db.examinations.put(later);
+  assert.equal(await picture(), "p1");
+  await db.photographs.put({ id: "p2", examination: "x1", light: "transmitted", side: "recto" });
+  assert.equal(await picture(), "p2");
+  await db.examinations.put({ ...later, signed_at: null });
+  assert.equal(await picture(), "p1");
+});
+
 test("a check takes place with the lender, or at the venue of these days", () => {
   assert.equal(venueOf("outgoing", LOAN, "2026-03-01"), "Port Ellery");
   assert.equal(venueOf("arrival", LOAN, "2026-01-20"), "Salt Quay");

@@ -1,7 +1,7 @@
 /** A loan as it stands on this device: its objects in the order of their crates, each with its chain. */
 
 import { db, readSetting } from "../database.js";
-import { lastSigned } from "../last-signed.js";
+import { allSigned } from "../last-signed.js";
 import { canGoOn, localDay, stageDue } from "./begin.js";
 import { knownPoints, openPoints } from "./points.js";
 
@@ -12,7 +12,7 @@ import { knownPoints, openPoints } from "./points.js";
  * @typedef {{check: LoanCheckRow, examination: ExaminationRow | undefined, left: number, known: number}} Link
  *
  * One object on its journey. `open` is the check that is begun and not signed, `due` the one to
- * begin, if any; `photograph` shows its last signed state.
+ * begin, if any; `photograph` shows its last signed state that was photographed.
  * @typedef {{
  *   loaned: LoanedObjectRow,
  *   object: ObjectRow | undefined,
@@ -56,22 +56,35 @@ export async function readJourney(id) {
         .sort((a, b) => begun(a).localeCompare(begun(b)));
       const open = chain.find(({ check, examination }) => !check.statement && canGoOn(examination)) ?? null;
       const signed = chain.filter(({ check }) => check.statement).map(({ check }) => check.stage);
-      const [object, last] = await Promise.all([db.objects.get(each.object), lastSigned(each.object)]);
-      const photographs = last ? await db.photographs.where({ examination: last.id }).sortBy("id") : [];
+      const [object, states] = await Promise.all([db.objects.get(each.object), allSigned(each.object)]);
       return {
         loaned: each,
         object,
         chain,
         open,
         due: open || !object ? null : stageDue(signed, loan, today),
-        last,
-        photograph:
-          photographs.find(({ light, side }) => light === "normal" && side === "recto") ?? photographs[0],
+        last: states.at(-1),
+        photograph: await pictureOf(states),
       };
     }),
   );
   const [wasWhole, pulled] = await Promise.all([readSetting("was_whole"), readSetting("pull")]);
   return { loan, travellers, isWhole: Boolean(wasWhole || pulled?.isWhole) };
+}
+
+/**
+ * Of the newest state that was photographed: normal light from the front before the others.
+ *
+ * @param {ExaminationRow[]} states  oldest first
+ * @returns {Promise<PhotographRow | undefined>}
+ */
+async function pictureOf(states) {
+  for (const { id } of [...states].reverse()) {
+    const photographs = await db.photographs.where({ examination: id }).sortBy("id");
+    const front = photographs.find(({ light, side }) => light === "normal" && side === "recto");
+    if (photographs.length) return front ?? photographs[0];
+  }
+  return undefined;
 }
 
 /** @param {Link} link */
