@@ -114,7 +114,7 @@ def test_a_sheet_is_checked_point_by_point_without_a_network(
     expect(page.get_by_text("1 photograph kept under this light")).to_be_visible()
     page.get_by_role("button", name="Close", exact=True).click()
     page.get_by_role("button", name="Compare then and now").click()
-    expect(page.locator(".sv-layer > canvas")).to_have_count(2)
+    expect(page.locator(".compare .sv-layer")).to_have_count(2)
     seen["compare"] = faults(page)
     page.get_by_role("button", name="Close", exact=True).click()
     page.get_by_role("link", name="Next open point").click()
