@@ -25,7 +25,7 @@ from survey.triage.deadlines import Deadline, deadlines, nearest_due
 from survey.triage.keeping import feed_of
 from survey.triage.load import Load, loads
 from survey.triage.pieces import desk_work
-from survey.triage.rule import in_words, time_until
+from survey.triage.rule import counted, in_words, time_until
 from survey.triage.stuck import Stuck, stuck
 
 WEEKS = 6
@@ -255,4 +255,4 @@ def _address(one: Stuck) -> str:
 
 
 def _counted(number: int, noun: str) -> str:
-    return f"{number or 'no'} {noun}" if number == 1 else f"{number or 'no'} {noun}s"
+    return counted(number, noun) if number else f"no {noun}s"
