@@ -235,8 +235,8 @@ def test_unsent_work_of_somebody_else_is_not_overwritten(
     expect(page.get_by_role("alert")).to_contain_text("Iona Saltmarsh works on this device")
     expect(page.get_by_role("button", name="Open the loan here")).to_have_count(0)
     assert faults(page) == []
-    browser.set_offline(False)
     page.get_by_role("link", name="Send first").click()
+    browser.set_offline(False)
     tablet.send_all(page)
     go(page, "#/pass")
     expect(page.get_by_text("Opening the pass signs Iona Saltmarsh out here")).to_be_visible()
