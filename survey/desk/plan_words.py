@@ -91,6 +91,9 @@ def way_in_words(result: Result, late: Mapping[str, Any], way: Mapping[str, Any]
         due = day_of(result, late["last_day"] + late["setting_days"] + amount)
         days = f"{amount} day{'' if amount == 1 else 's'}"
         return f"Move its date by {days}, to {in_words(due)}{least}."
+    if kind == "hold":
+        back = day_of(result, late["not_before"] - amount)
+        return f"Let it come back from its hold sooner, on {in_words(back)}{least}."
     return f"Do {hours_in_words(amount)} less of it{least}."
 
 

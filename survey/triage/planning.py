@@ -279,6 +279,7 @@ def result_of(given: WeekInput, orders: Orders, late: list[Late]) -> dict[str, A
                 "project": one.job.project,
                 "last_day": one.job.last_day,
                 "setting_days": one.job.setting_days,
+                "not_before": one.job.not_before,
                 "days": one.days,
                 "ways": [vars(way) for way in one.ways],
             }

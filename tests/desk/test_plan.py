@@ -73,6 +73,16 @@ def test_what_is_late_is_told_with_ways_out(head_desk, staffed):
     assert "Move its date by" in page and "less of it; no less will do." in page
 
 
+def test_work_that_its_hold_makes_late_may_come_back_sooner(head_desk, head, staffed):
+    one = work("A", 6.0, due=10)
+    holding.hold(one.pk, person=head, reason="Paint dries", until=TODAY + timedelta(days=11))
+    head_desk.post(reverse("desk:plan-make"))
+    # Six hours are two days of four, and the weekend has none.
+    sooner = "Let it come back from its hold sooner, on 13 May 2026; no less will do."
+    assert sooner in page_of(head_desk)
+    assert "more from" not in page_of(head_desk)
+
+
 def test_trouble_is_told_with_the_way_to_mend_it(head_desk, head, staffed):
     one = work("A", None)
     late = work("B", 1.0, due=-2)

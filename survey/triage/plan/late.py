@@ -26,8 +26,9 @@ class Way:
     """One way out for one piece of work.
 
     kind      ``hours``: so many more quarters of an hour of a person, on any days until its last;
-              ``person``: that somebody can do it who cannot now; ``date``: so many days later;
-              ``scope``: so many quarters of an hour less work
+              ``person``: that somebody can do it who cannot now; ``hold``: its hold ends so many
+              days sooner; ``date``: so many days later; ``scope``: so many quarters of an hour
+              less work
     amount    of that; 0 for a person
     worker    whose hours, or who
     is_least  proven that no less would do
@@ -101,6 +102,7 @@ class _Ways:
                     way = Way("person", 0, worker.key)
                     if self._is_any_way(self._with(way)):
                         yield way
+            yield from self._least("hold", job.not_before - problem.today)
             yield from self._least("scope", job.quarters - 1)
         yield from self._least("date", problem.days - 1 - last)
 
@@ -130,6 +132,8 @@ class _Ways:
         if way.kind == "date":
             assert job.due is not None
             changed = replace(job, due=job.due + way.amount)
+        elif way.kind == "hold":
+            changed = replace(job, not_before=job.not_before - way.amount)
         else:
             hours = (job.quarters - way.amount) / 4
             changed = replace(job, likely=hours, low=min(job.low, hours))

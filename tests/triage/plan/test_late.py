@@ -75,10 +75,21 @@ def taken(week: Problem, late: Late, way: Way) -> Problem:
         return replace(week, workers=tuple(workers))
     if way.kind == "date":
         changed = replace(late.job, due=(late.job.due or 0) + way.amount)
+    elif way.kind == "hold":
+        changed = replace(late.job, not_before=late.job.not_before - way.amount)
     else:
         hours = late.job.quarters / 4 - way.amount / 4
         changed = replace(late.job, likely=hours, low=0)
     return replace(week, jobs=tuple(changed if one is late.job else one for one in week.jobs))
+
+
+def test_a_hold_that_makes_it_late_may_end_sooner():
+    week = problem([job("a", 3, due=2, not_before=3)], worker("m", 2, 2, 2, 2, 2))
+    [one] = late_in(week)
+    # Three hours need two days, of which the second is its last.
+    assert one.ways == (Way("hold", 2, "", True), Way("date", 2, "", True))
+    [one] = late_in(replace(week, today=2))
+    assert "hold" not in [way.kind for way in one.ways], "no day before today is offered"
 
 
 def test_what_does_not_fit_at_all_is_late_without_days():
