@@ -32,6 +32,10 @@ class Person(AbstractUser):
     def is_head(self) -> bool:
         return self.role == self.Role.HEAD
 
+    @property
+    def is_courier(self) -> bool:
+        return self.role == self.Role.COURIER
+
 
 class Device(models.Model):
     """A tablet or phone that was signed in once and works on by itself."""

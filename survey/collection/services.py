@@ -19,7 +19,7 @@ from survey.sync.services import Refused, log_many, record_change
 
 
 def may_design(person: Person) -> bool:
-    return person.role != Person.Role.COURIER
+    return not person.is_courier
 
 
 def check_may_design(person: Person) -> None:

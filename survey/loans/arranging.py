@@ -31,7 +31,7 @@ class Overlaps(Refused):
 
 def check_may_arrange(person: Person) -> None:
     """Raises PermissionDenied for couriers."""
-    if person.role == Person.Role.COURIER:
+    if person.is_courier:
         raise PermissionDenied("Conservators and the head of department arrange loans.")
 
 

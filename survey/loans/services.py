@@ -31,7 +31,7 @@ WHY = "Say in a few words why, for those who read it later."
 
 def check_may_note(person: Person) -> None:
     """Raises PermissionDenied for couriers."""
-    if person.role == Person.Role.COURIER:
+    if person.is_courier:
         raise PermissionDenied(
             "Conservators and the head of department keep the record of light; couriers read it."
         )

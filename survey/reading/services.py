@@ -404,7 +404,7 @@ def answer_date(obj: Object, rule: str, person: Person, answer: str, reason: str
 
 def may_read(person: Person) -> bool:
     """Conservators and the head ask for readings and correct them; couriers see them."""
-    return person.role != Person.Role.COURIER
+    return not person.is_courier
 
 
 def made_with(kind: str) -> str:

@@ -32,7 +32,7 @@ WANTED = {
 
 def may_treat(person: Person) -> bool:
     """Conservators and the head propose and record treatments; couriers read them."""
-    return person.role != Person.Role.COURIER
+    return not person.is_courier
 
 
 def check_may_treat(person: Person) -> None:

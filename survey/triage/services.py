@@ -100,7 +100,7 @@ def remove_need(need: models.Need, *, person: Person) -> None:
 
 def may_plan(person: Person) -> bool:
     """Conservators and the head plan the work; couriers read it."""
-    return person.role != Person.Role.COURIER
+    return not person.is_courier
 
 
 def check_may_plan(person: Person) -> None:
