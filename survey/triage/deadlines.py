@@ -114,10 +114,11 @@ def _loans(rows_of: dict[UUID, list[Row]], today: date) -> Iterable[Deadline]:
         rows = _rows(objects, rows_of)
         for verb, day in (("begins", loan.first_day), ("ends", loan.last_day)):
             if day >= today or (rows and verb == "begins" and loan.last_day >= today):
+                said = verb if day >= today else "began"
                 yield Deadline(
                     _key("loan", str(loan.pk), verb),
                     "loan",
-                    f"Loan {loan.reference} “{loan.title}” {verb}",
+                    f"Loan {loan.reference} “{loan.title}” {said}",
                     day,
                     objects,
                     rows,

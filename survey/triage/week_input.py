@@ -13,6 +13,7 @@ from uuid import UUID
 
 from survey.access.models import Person
 from survey.catalogue.models import Object
+from survey.loans.away import away
 from survey.triage.board import Board, Row
 from survey.triage.deadlines import Deadline, deadlines
 from survey.triage.handing import colleagues
@@ -133,7 +134,7 @@ def gather(board: Board, desk: DeskWork, today: date) -> WeekInput:
         (today - first).days,
     )
     problem, more = _sifted(problem, today)
-    return WeekInput(problem, rows, people, due, (*troubles, *more), held)
+    return WeekInput(problem, rows, people, due, (*troubles, *more, *_on_loan(rows, today)), held)
 
 
 def workers_of(people: Iterable[Person], first: date, today: date) -> list[Worker]:
@@ -174,6 +175,23 @@ def _quarters(
         is_there = day >= today and not any(absence.covers(day) for absence in away)
         found.append(quarters_of(week.hours_on(day)) if week is not None and is_there else 0)
     return tuple(found)
+
+
+def _on_loan(rows: Mapping[str, Row], today: date) -> Iterable[Trouble]:
+    """Work on what is out of the house, unless it is held until the object is back."""
+    lent = away(today)
+    for key, row in rows.items():
+        for item in (row.object, *row.others):
+            loan = lent.get(item.pk)
+            if loan is None or (row.hold is not None and row.hold.until >= loan.last_day):
+                continue
+            yield Trouble(
+                f"{row.name}: {item.accession_number} is on loan {loan.reference} until "
+                f"{in_words(loan.last_day)}. The work is planned as if it were here: hold it until "
+                "it is back, unless it is done where the object is.",
+                job=key,
+                about="loan",
+            )
 
 
 def _due(board: Board, today: date) -> dict[str, Deadline]:

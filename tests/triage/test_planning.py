@@ -14,7 +14,14 @@ from survey.triage import holding, planning, staffing
 from survey.triage.load import working_hours
 from survey.triage.models import Absence, Estimate, Pin, WeekPlan
 from survey.triage.week import DAYS
-from tests.factories import NeedFactory, ObservationFactory, RecommendationFactory, TermFactory
+from tests.factories import (
+    LoanedObjectFactory,
+    LoanFactory,
+    NeedFactory,
+    ObservationFactory,
+    RecommendationFactory,
+    TermFactory,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -170,6 +177,17 @@ def test_a_hold_for_other_work_is_waiting_and_a_hold_until_a_day_a_first_day(fou
     assert days[str(c)] >= 32 and days[str(a)] < 32
 
 
+def test_work_on_what_is_out_on_a_loan_is_told_unless_held_until_it_is_back(four, head, staffed):
+    a, b, *_ = four
+    loan = LoanFactory(reference="L.7", last_day=TODAY + timedelta(days=20))
+    for one in (a, b):
+        LoanedObjectFactory(loan=loan, object=one.examination.object)
+    holding.hold(b.pk, person=head, reason="On loan", until=loan.last_day)
+    [told] = [one for one in planning.input_now().troubles if one.about == "loan"]
+    assert told.job == str(a.pk)
+    assert told.sentence.startswith("A, treat: A is on loan L.7 until 26 May 2026. The work is")
+
+
 def test_what_is_held_beyond_the_weeks_is_not_planned_nor_what_waits_for_it(four, head, staffed):
     a, b, c, d = (one.pk for one in four)
     first_after = date(2026, 6, 15)
@@ -290,5 +308,5 @@ def test_gathering_costs_the_same_for_much_as_for_little(
 ):
     for _ in range(6):
         RecommendationFactory(examination=four[0].examination, hours=2.0)
-    with django_assert_max_num_queries(20):
+    with django_assert_max_num_queries(21):
         planning.input_now()

@@ -136,6 +136,8 @@ def mended(trouble: Trouble, given: WeekInput) -> Told:
         return Told(trouble.sentence, reverse("desk:object", args=[row.object.pk]), "The object")
     if trouble.about == "pin":
         return Told(trouble.sentence, reverse("desk:pin", args=[row.key]), "Pin")
+    if trouble.about == "loan":
+        return Told(trouble.sentence, reverse("desk:work", args=[row.key]), "The work")
     return Told(trouble.sentence, reverse("desk:estimate", args=[row.key]), "Estimate")
 
 

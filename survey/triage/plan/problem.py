@@ -47,7 +47,7 @@ class PinsCollide(ValueError):
 class Trouble:
     """What is wrong, and where: at a piece of work, at a person, or (both "") with everything.
 
-    about  ``date`` or ``pin`` of a piece of work, where it is not its estimate
+    about  ``date``, ``pin`` or ``loan`` of a piece of work, where it is not its estimate
     """
 
     sentence: str
