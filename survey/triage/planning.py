@@ -181,7 +181,7 @@ def _make(plan: WeekPlan, last: WeekPlan | None) -> None:
     progress = Progress(plan)
     given = input_now()
     check(given.problem)
-    progress.say(0.05, "Planning")
+    progress.say(0.05, "Finding who does what")
     orders, facts, least = _planned(given.problem, orders_of(last), progress)
     progress.say(PLANNED, "Looking for ways out for what is late")
     late = what_is_late(given.problem, orders, least)

@@ -185,8 +185,9 @@ def _on_loan(rows: Mapping[str, Row], today: date) -> Iterable[Trouble]:
             loan = lent.get(item.pk)
             if loan is None or (row.hold is not None and row.hold.until >= loan.last_day):
                 continue
+            named = item.accession_number if row.others else "the object"
             yield Trouble(
-                f"{row.name}: {item.accession_number} is on loan {loan.reference} until "
+                f"{row.name}: {named} is on loan {loan.reference} until "
                 f"{in_words(loan.last_day)}. The work is planned as if it were here: hold it until "
                 "it is back, unless it is done where the object is.",
                 job=key,

@@ -185,7 +185,9 @@ def test_work_on_what_is_out_on_a_loan_is_told_unless_held_until_it_is_back(four
     holding.hold(b.pk, person=head, reason="On loan", until=loan.last_day)
     [told] = [one for one in planning.input_now().troubles if one.about == "loan"]
     assert told.job == str(a.pk)
-    assert told.sentence.startswith("A, treat: A is on loan L.7 until 26 May 2026. The work is")
+    assert told.sentence.startswith(
+        "A, treat: the object is on loan L.7 until 26 May 2026. The work is"
+    )
 
 
 def test_what_is_held_beyond_the_weeks_is_not_planned_nor_what_waits_for_it(four, head, staffed):
