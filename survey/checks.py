@@ -25,6 +25,7 @@ ON_POSTGRESQL = [
     "tests/loans/test_points.py",
     "tests/loans/test_services.py",
     "tests/treatment",
+    "tests/triage/test_waiting_at_once.py",
     "tests/collection",
     "tests/reports/test_running.py",
     "tests/faults/protocol",

@@ -8,10 +8,10 @@ from uuid import UUID
 from django.core.exceptions import ValidationError
 
 from survey.access.models import Person
+from survey.sync import log
 from survey.triage.board import Board, Row, standing_for
 from survey.triage.pieces import DeskWork
 from survey.triage.week import Estimate
-from survey.triage.work import Hold
 
 
 @dataclass(frozen=True)
@@ -29,8 +29,7 @@ Waits = dict[UUID, list[Wait]]
 
 def one_at_a_time() -> None:
     """Within a transaction: or two people could close a circle that neither sees."""
-    list(Hold.objects.select_for_update().filter(ended_at=None))
-    list(Estimate.objects.select_for_update().exclude(after=None))
+    log.lock()
 
 
 def waits_of(board: Board, desk: DeskWork, estimates: Iterable[Estimate] | None = None) -> Waits:
