@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from survey.access.models import LoanPass
-from survey.loans.arranging import days_in_words
 from survey.loans.chains import Chain, Standing
+from survey.loans.days import days_in_words
 from survey.loans.models import Loan, LoanCheck
 from survey.reports.words import day_in_words, moment_in_words
 

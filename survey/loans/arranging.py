@@ -6,7 +6,7 @@ sentence by field when something cannot be done; then nothing was altered.
 """
 
 from collections.abc import Iterable, Mapping
-from datetime import date, datetime, time
+from datetime import datetime, time
 from typing import Any
 from uuid import UUID
 
@@ -18,6 +18,7 @@ from survey.access.models import LoanPass, Person
 from survey.access.passes import make_pass, set_end, withdraw_pass
 from survey.access.services import note
 from survey.catalogue.models import Object
+from survey.loans.days import days_in_words
 from survey.loans.models import Loan, LoanCheck, LoanedObject
 from survey.sync import log
 from survey.sync.services import Refused, record_change
@@ -204,12 +205,6 @@ def _elsewhere(loan: Loan, keys: list[UUID]) -> Any:
         .select_related("object", "loan")
         .order_by("object__accession_number", "loan__first_day")
     )
-
-
-def days_in_words(first: date, last: date) -> str:
-    """``3 March to 5 May 2026``; the year twice where it changes."""
-    begins = f"{first:%-d %B}" if first.year == last.year else f"{first:%-d %B %Y}"
-    return f"{begins} to {last:%-d %B %Y}"
 
 
 def _checks(number: int) -> str:

@@ -19,7 +19,7 @@ from survey.loans.exposure import (
     days_that_last,
     until,
 )
-from survey.loans.models import Display, ExposureLimit, Responsivity
+from survey.loans.models import Display, ExposureLimit, Loan, Responsivity
 
 DATA = Path(__file__).parent / "data" / "responsivity.json"
 
@@ -146,6 +146,24 @@ def light_of(item: Object, today: date) -> Light:
         years,
         sum(years.values(), Exposure()),
         until(spells, today),
+    )
+
+
+def loan_without_display(item: Object, light: Light, today: date) -> Loan | None:
+    """The nearest loan, now or to come, on none of whose days a display is noted; one query."""
+    loans = Loan.objects.filter(
+        loaned__object=item, loaned__deleted_at=None, deleted_at=None, last_day__gte=today
+    ).order_by("first_day", "id")
+    return next(
+        (
+            loan
+            for loan in loans
+            if not any(
+                one.first_day <= loan.last_day and one.last_day >= loan.first_day
+                for one in light.displays
+            )
+        ),
+        None,
     )
 
 

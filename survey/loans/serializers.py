@@ -1,12 +1,13 @@
 """Loans and their checks as they go over the wire."""
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from rest_framework import serializers
 
 from survey.catalogue.wire import SyncedSerializer, check_not_ahead, refuse
 from survey.examination.shapes import is_within
+from survey.loans.days import days_in_words, year_trouble
 from survey.loans.models import Loan, LoanCheck, LoanedObject, PointCheck, Signature
 from survey.loans.points import open_points
 from survey.loans.statements import CannotRead, read_statement, sha256_of
@@ -66,6 +67,17 @@ class LoanSerializer(SyncedSerializer):
                 )
         return venues
 
+    def validate_first_day(self, day: date) -> date:
+        return self._meant(day, "first day")
+
+    def validate_last_day(self, day: date) -> date:
+        return self._meant(day, "last day")
+
+    def _meant(self, day: date, name: str) -> date:
+        if sentence := year_trouble(day, name):
+            raise serializers.ValidationError(sentence)
+        return day
+
     def validate_couriers(self, couriers: Any) -> Any:
         if not isinstance(couriers, list) or not all(
             isinstance(name, str) and name.strip() for name in couriers
@@ -86,7 +98,38 @@ class LoanSerializer(SyncedSerializer):
             lowest, highest = self.value(attrs, low), self.value(attrs, high)
             if lowest is not None and highest is not None and highest < lowest:
                 refuse(high, sentence)
+        if {"venues", "first_day", "last_day"} & set(attrs):
+            self._check_venues(attrs)
+        if {"reference", "direction"} & set(attrs):
+            self._check_reference(attrs)
         return attrs
+
+    def _check_venues(self, attrs: dict[str, Any]) -> None:
+        """Within the days of the loan."""
+        first, last = self.value(attrs, "first_day"), self.value(attrs, "last_day")
+        for venue in self.value(attrs, "venues"):
+            days = [date.fromisoformat(venue[name]) for name in ("first_day", "last_day")]
+            if not first <= days[0] <= days[1] <= last:
+                refuse(
+                    "venues",
+                    f"{venue['name']}, {days_in_words(*days)}, is not within the loan, "
+                    f"{days_in_words(first, last)}: mend its days, or those of the loan.",
+                )
+
+    def _check_reference(self, attrs: dict[str, Any]) -> None:
+        """A number is one loan's, among those lent out and among those borrowed."""
+        reference = self.value(attrs, "reference")
+        others = Loan.objects.filter(
+            reference=reference, direction=self.value(attrs, "direction"), deleted_at=None
+        )
+        if self.instance is not None:
+            others = others.exclude(pk=self.instance.pk)
+        other = others.first()
+        if other is not None:
+            refuse(
+                "reference",
+                f"{reference} is the number of the loan “{other.title}” already: give another.",
+            )
 
 
 class LoanedObjectSerializer(SyncedSerializer):

@@ -58,7 +58,7 @@ def test_a_missing_corner_is_told_and_the_others_are_not_lost(desk):
     examination = photographed("normal")
     answer = set_target(desk, examination, CORNERS[:3])
     assert answer.status_code == 400
-    assert "This field is required." in text_of(answer)
+    assert "Fill this in." in text_of(answer)
     assert 'value="905"' in answer.content.decode()
     assert not Reading.objects.exists()
 

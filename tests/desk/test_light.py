@@ -13,7 +13,13 @@ from survey.loans import services
 from survey.loans.exposure import Exposure
 from survey.loans.models import Display, Responsivity
 from tests.desk.conftest import text_of
-from tests.factories import ObjectFactory, PersonFactory, examined
+from tests.factories import (
+    LoanedObjectFactory,
+    LoanFactory,
+    ObjectFactory,
+    PersonFactory,
+    examined,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -136,6 +142,18 @@ def test_a_proposal_says_what_it_uses_and_leaves(desk, item):
     assert "50 lx is no more than the limiting illuminance of 50 lx." in page
     assert "the department decides" in page
     assert not Display.objects.exists()
+
+
+def test_a_loan_that_is_noted_nowhere_is_where_a_proposal_begins(desk, item):
+    days = {"first_day": date(2025, 10, 1), "last_day": date(2051, 1, 31)}
+    loan = LoanFactory(reference="L.4", title="Reeds", most_lux=45.0, **days)
+    LoanedObjectFactory(loan=loan, object=item)
+    page = page_of(desk, item)
+    assert "The days are those of loan L.4 Reeds , which agreed on 45 lx at most" in text_of(page)
+    for value in ("2025-10-01", "2051-01-31", "45"):
+        assert f'value="{value}"' in page.content.decode()
+    noted(item, last_day=date(2025, 10, 1))
+    assert "The days are those of loan" not in text_of(page_of(desk, item))
 
 
 def test_a_proposal_that_goes_over_says_for_how_many_days_there_is_light(desk, head, item):

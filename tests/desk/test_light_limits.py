@@ -37,7 +37,7 @@ def test_the_head_sets_the_departments_own_and_every_version_is_kept(head_desk, 
     [
         ({"lux": ""}, "Give a limit in lx: only the irresponsive category has none."),
         ({"lux_hours_a_year": "-1"}, "Give a limit above zero, in lx·h a year"),
-        ({"reason": ""}, "This field is required."),
+        ({"reason": ""}, "Fill this in."),
     ],
 )
 def test_a_limit_that_cannot_hold_is_sent_back_with_a_sentence(head_desk, changes, sentence):

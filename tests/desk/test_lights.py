@@ -118,8 +118,8 @@ def test_after_signing_the_corners_stand_beside_the_record(desk):
     ("places", "said"),
     [
         ([CORNERS[0], CORNERS[2], CORNERS[1], CORNERS[3]], "cross"),
-        ([*CORNERS[:3], (9000, 2190)], "less than or equal to 3100"),
-        (CORNERS[:3], "This field is required."),
+        ([*CORNERS[:3], (9000, 2190)], "Give 3100 or less."),
+        (CORNERS[:3], "Fill this in."),
     ],
 )
 def test_wrong_corners_are_told_and_nothing_set_is_lost(desk, places, said):

@@ -150,7 +150,7 @@ def test_a_person_says_what_the_paper_is_with_a_reason(desk, laid, make):
     address = reverse("desk:paper-correct", args=[laid.examination.pk])
     fields = {"what": "make", "reading": laid.pk, "make-make": make}
     refused = desk.post(address, fields)
-    assert refused.status_code == 400 and "This field is required." in text_of(refused)
+    assert refused.status_code == 400 and "Fill this in." in text_of(refused)
     assert desk.post(address, fields | {"make-reason": "Seen at the bench."}).status_code == 302
     page = text_of(page_of(desk, laid.examination))
     assert f"Paper {make.capitalize()} As read: Laid" in page

@@ -127,7 +127,7 @@ def test_a_filter_that_is_not_understood_hides_nothing_and_is_said(desk):
     work(accession_number="1")
     page = desk.get(reverse(QUEUE), {"weeks": "soon", "studio": "paper"})
     assert numbers_on(desk, weeks="soon", studio="paper") == ["1"]
-    assert "Enter a whole number." in text_of(page)
+    assert "Give a whole number." in text_of(page)
 
 
 def test_no_match_is_told_apart_from_no_work(desk):

@@ -101,13 +101,13 @@ def test_what_is_shown_is_drawn(desk: Client) -> None:
         ({"number": "9"}, "Say one of the two"),
         ({"margin_points": ""}, "Say one of the two"),
         ({"margin_points": "0"}, "Give a margin above 0"),
-        ({"margin_points": "nan"}, "Enter a number"),
+        ({"margin_points": "nan"}, "Give a number, as 2.5."),
         ({"expected_percent": "0"}, "Give an expected share above 0 %"),
         ({"confidence_percent": "100"}, "Give a confidence from 50 %"),
         ({"minutes_an_object": "0"}, "at least half a minute"),
         ({"objects_a_box": "0"}, "At least one object goes into a box"),
         ({"studio": "textiles"}, "No objects stand there"),
-        ({"name": ""}, "This field is required"),
+        ({"name": ""}, "Fill this in."),
     ],
 )
 def test_slips_are_answered_in_a_sentence_and_nothing_typed_is_lost(

@@ -104,9 +104,9 @@ def test_from_the_recommendation_to_the_record(
     ("wrong", "said"),
     [
         ({"hours": "-1"}, "from 0 to 2000"),
-        ({"hours": "many"}, "Enter a number"),
+        ({"hours": "many"}, "Give a number, as 2.5."),
         ({"material": ""}, "Name the material"),
-        ({"kind": "sing"}, "Select a valid choice"),
+        ({"kind": "sing"}, "Choose one of those that are offered."),
     ],
 )
 def test_a_step_that_cannot_be_meant_is_told_and_nothing_typed_is_lost(

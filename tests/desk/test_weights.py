@@ -74,8 +74,8 @@ def test_versions_are_kept_with_who_and_why(head_desk):
     [
         (dict.fromkeys(RISK_ALONE, 0) | {"reason": "None"}, "All weights are zero"),
         (RISK_ALONE | {"reason": ""}, "Say in a few words why"),
-        (RISK_ALONE | {"risk": "much", "reason": "Words"}, "Enter a whole number."),
-        (RISK_ALONE | {"risk": -3, "reason": "Below"}, "greater than or equal to 0"),
+        (RISK_ALONE | {"risk": "much", "reason": "Words"}, "Give a whole number."),
+        (RISK_ALONE | {"risk": -3, "reason": "Below"}, "Give 0 or more."),
         (RISK_ALONE | {"risk": 4000, "reason": "Above"}, "A weight is at most 1000"),
     ],
 )

@@ -9,7 +9,7 @@ from django.utils import timezone
 from survey.access.models import AuditEntry
 from survey.desk.years import years_of
 from survey.examination.models import Measurement, Observation, Photograph
-from survey.reading.models import SamePlace
+from survey.reading.models import Reading, SamePlace
 from tests.desk.conftest import text_of
 from tests.desk.readings import photographed
 from tests.factories import AmendmentFactory, MeasurementFactory, ObjectFactory, ObservationFactory
@@ -173,7 +173,7 @@ def test_a_courier_sees_and_says_nothing(courier_desk, item):
 
 def compare(client, item, earlier, later):
     address = reverse("desk:years-compare", args=[item.pk])
-    return client.get(address, {"earlier": earlier, "later": later}, follow=True)
+    return client.post(address, {"earlier": earlier, "later": later}, follow=True)
 
 
 def test_two_states_lead_to_what_changed_between_them(desk, item):
@@ -185,6 +185,16 @@ def test_two_states_lead_to_what_changed_between_them(desk, item):
     assert address.startswith(reverse("desk:changes", args=[last.pk])) and key in address
     html = answer.content.decode()
     assert f'<option value="{key}" selected>' in html
+    reading = Reading.objects.get()
+    assert (reading.kind, reading.examination, reading.given["earlier"]) == ("changes", last, key)
+    compare(desk, item, first.pk, last.pk)
+    assert Reading.objects.count() == 1
+
+
+def test_a_courier_is_led_to_what_was_read_and_asks_for_nothing(courier_desk, item):
+    first, last = state(item, 6), state(item, 2)
+    assert compare(courier_desk, item, first.pk, last.pk).status_code == 200
+    assert not Reading.objects.exists()
 
 
 def test_states_that_cannot_be_compared_say_why(desk, item):

@@ -55,6 +55,14 @@ def test_a_loan_is_made_in_the_log_and_in_the_trail(registrar: Person) -> None:
             {"venues": [{"name": "Hall", "first_day": "2027-04-02", "last_day": "2027-04-01"}]},
             "venues",
         ),
+        (
+            {"venues": [{"name": "Hall", "first_day": "2027-03-09", "last_day": "2037-04-01"}]},
+            "venues",
+        ),
+        ({"first_day": date(2, 1, 1)}, "first_day"),
+        ({"last_day": date(9999, 12, 31)}, "last_day"),
+        ({"most_lux": 1e308}, "most_lux"),
+        ({"most_ultraviolet_uw_lm": 1e9}, "most_ultraviolet_uw_lm"),
         ({"title": " "}, "title"),
     ],
 )
@@ -65,6 +73,24 @@ def test_a_loan_that_cannot_be_is_refused_with_a_sentence(
         arranging.make_loan(registrar, **(FIELDS | wrong))
     assert refusal.value.reasons[field].endswith(".")
     assert not Loan.objects.exists() and not AuditEntry.objects.exists()
+
+
+def test_a_number_is_one_loans(registrar: Person) -> None:
+    loan = arranging.make_loan(registrar, **FIELDS)
+    with pytest.raises(Refused, match="is the number of the loan “Seven Ships” already"):
+        arranging.make_loan(registrar, **FIELDS)
+    # A lender's number may be the same as one of our own.
+    arranging.make_loan(registrar, **(FIELDS | {"direction": "in"}))
+    arranging.edit_loan(loan, registrar, {"title": "Eight Ships"})
+    arranging.remove_loan(loan, registrar)
+    arranging.make_loan(registrar, **FIELDS)
+
+
+def test_a_venue_stays_within_the_loan_when_its_days_move(registrar: Person) -> None:
+    days = {"first_day": "2027-03-09", "last_day": "2027-03-20"}
+    loan = arranging.make_loan(registrar, **FIELDS, venues=[{"name": "Hall", **days}])
+    with pytest.raises(Refused, match="Hall, 9 March to 20 March 2027, is not within the loan"):
+        arranging.edit_loan(loan, registrar, {"first_day": date(2027, 3, 10)})
 
 
 def test_couriers_arrange_nothing() -> None:

@@ -19,7 +19,7 @@ from survey.desk.lamp import duration_in_words, lamp_uses
 from survey.desk.views.objects import living_object
 from survey.desk.views.session import person_of
 from survey.loans import queries, services
-from survey.loans.models import Display
+from survey.loans.models import Display, Loan
 
 MLX = 1_000_000
 
@@ -136,6 +136,7 @@ def about(item: Object, sent: dict[str, Any]) -> dict[str, Any]:
     form = sent.get("proposal")
     spell = form.instance.spell if form is not None and form.is_valid() else None
     years = queries.propose(light, spell) if spell else []
+    loan = queries.loan_without_display(item, light, today)
     return {
         "object": item,
         "light": light,
@@ -155,7 +156,8 @@ def about(item: Object, sent: dict[str, Any]) -> dict[str, Any]:
         "spell": spell,
         "proposed": years,
         "advice": advice(light, spell, years) if spell else [],
-        "proposal_form": form or proposal_form(item, None, limit.lux if limit else None),
+        "proposal_form": form or proposal_form(item, None, limit.lux if limit else None, loan),
+        "proposed_by": None if form else loan,
         "display_form": sent.get("display") or display_form(None, Display(object=item)),
         "category_form": sent.get("category") or ResponsivityForm(auto_id="category_%s"),
         "lamp": [(one, duration_in_words(one.lamp_s)) for one in uses],
@@ -175,8 +177,14 @@ def about(item: Object, sent: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-def proposal_form(item: Object, given: Any, lux: float | None = None) -> ProposalForm:
-    initial = {"lux": lux, "days_a_week": 7, "uncertainty_percent": 10}
+def proposal_form(
+    item: Object, given: Any, lux: float | None = None, loan: Loan | None = None
+) -> ProposalForm:
+    """lux and loan: where it begins from; a loan's days, and its light if that was agreed on."""
+    initial: dict[str, Any] = {"lux": lux, "days_a_week": 7, "uncertainty_percent": 10}
+    if loan is not None:
+        agreed = lux if loan.most_lux is None else loan.most_lux
+        initial |= {"first_day": loan.first_day, "last_day": loan.last_day, "lux": agreed}
     return ProposalForm(
         given, instance=Display(object=item), initial=initial, auto_id="proposal_%s"
     )

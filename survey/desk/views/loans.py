@@ -33,9 +33,10 @@ from survey.desk.loan_words import (
 from survey.desk.views.objects import take_back
 from survey.desk.views.session import person_of
 from survey.loans import arranging
-from survey.loans.arranging import DAYS, Overlaps, days_in_words, living_objects
+from survey.loans.arranging import DAYS, Overlaps, living_objects
 from survey.loans.chains import Chain, chains_for, chains_of, standing_of
 from survey.loans.conditions import agreed_on
+from survey.loans.days import days_in_words
 from survey.loans.models import Loan, LoanCheck, LoanedObject
 from survey.reports.kinds import OF_STAGE
 from survey.sync.services import Refused

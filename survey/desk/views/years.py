@@ -20,8 +20,9 @@ from survey.desk.years_words import between_in_words, trend_in_words
 from survey.examination.models import Examination, Observation, Photograph, Side
 from survey.reading import services
 from survey.reading.kinds.changes import is_alike
-from survey.reading.queries import earlier_placed
-from survey.reading.trouble import CannotCorrect
+from survey.reading.models import Reading
+from survey.reading.queries import earlier_placed, latest_changes
+from survey.reading.trouble import CannotAsk, CannotCorrect
 from survey.reports.pictures import plates_of
 from survey.reports.words import day_in_words
 from survey.vocabulary.queries import lights
@@ -85,14 +86,17 @@ def place(one: Followed, years: Years) -> dict[str, Any]:
     }
 
 
-@require_safe
+@require_POST
 @login_required
 def compare(request: HttpRequest, key: UUID) -> HttpResponse:
-    """To the page of changes of two chosen states, where photographs allow it."""
+    """To the page of changes of two chosen states, where photographs allow it.
+
+    Whoever may ask for readings has asked for this one by choosing them.
+    """
     item = living_object(key)
     signed = Examination.objects.filter(object=item, deleted_at=None, signed_at__isnull=False)
     back = redirect("desk:years", key=item.pk)
-    first, second = (_chosen(signed, request.GET.get(name, "")) for name in ("earlier", "later"))
+    first, second = (_chosen(signed, request.POST.get(name, "")) for name in ("earlier", "later"))
     if first is None or second is None:
         messages.error(request, "Choose an earlier and a later examination to compare.")
         return back
@@ -111,10 +115,16 @@ def compare(request: HttpRequest, key: UUID) -> HttpResponse:
             "lights.",
         )
         return back
-    photograph = found
-    query = urlencode(
-        {"side": photograph.side, "light": photograph.light, "earlier": str(photograph.pk)}
-    )
+    given = {"light": found.light, "earlier": str(found.pk)}
+    person = person_of(request)
+    read = latest_changes(second, found.side).get(found.light)
+    is_read = read is not None and read.given.get("earlier") == given["earlier"]
+    if services.may_read(person) and not is_read:
+        try:
+            services.ask(Reading.Kind.CHANGES, second, found.side, person, given)
+        except CannotAsk as error:
+            messages.error(request, str(error))
+    query = urlencode({"side": found.side, **given})
     return redirect(f"{reverse('desk:changes', args=[second.pk])}?{query}")
 
 

@@ -4,9 +4,12 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from survey.catalogue.models import Object
+from survey.loans.models.light import MOST_LUX
 from survey.sync.models import SyncedRow
 
 COLDEST_C, WARMEST_C = -40, 60
+# Several times what daylight through window glass has: a slip of the pen.
+MOST_ULTRAVIOLET_UW_LM = 10_000
 
 
 class Loan(SyncedRow):
@@ -29,9 +32,13 @@ class Loan(SyncedRow):
     # Names of those who travel with the crates.
     couriers = models.JSONField(default=list, blank=True)
     # The conditions that lender and borrower agreed on. Empty is not agreed.
-    most_lux = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0)])
+    most_lux = models.FloatField(
+        null=True, blank=True, validators=[MinValueValidator(0), MaxValueValidator(MOST_LUX)]
+    )
     most_ultraviolet_uw_lm = models.FloatField(
-        null=True, blank=True, validators=[MinValueValidator(0)]
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(MOST_ULTRAVIOLET_UW_LM)],
     )
     coolest_c = models.FloatField(
         null=True,

@@ -13,13 +13,11 @@ from django.db import models
 from django.utils import timezone
 
 from survey.catalogue.models import Object
+from survey.loans.days import year_trouble
 from survey.loans.exposure import DAYS_A_WEEK, HOURS_A_DAY, Exposure, Spell, exposure_of
 
-# Bounds against slips of the pen. Brighter than this is no daylight; paper is not older; and
-# nobody plans a hanging further ahead.
+# Brighter than this is no daylight: a slip of the pen.
 MOST_LUX = 200_000
-EARLIEST_YEAR = 1600
-MOST_YEARS_AHEAD = 30
 
 
 def percentage(value: float) -> None:
@@ -133,11 +131,10 @@ class Display(models.Model):
 
     def _wrong_days(self) -> dict[str, str]:
         wrong = {}
-        latest = timezone.localdate().year + MOST_YEARS_AHEAD
-        for field, name in (("first_day", "first"), ("last_day", "last")):
+        for field, name in (("first_day", "first day"), ("last_day", "last day")):
             day: date | None = getattr(self, field)
-            if day and not EARLIEST_YEAR <= day.year <= latest:
-                wrong[field] = f"Check the year of the {name} day: {day.year} cannot be meant."
+            if day and (sentence := year_trouble(day, name)):
+                wrong[field] = sentence
         if not wrong and self.first_day and self.last_day and self.last_day < self.first_day:
             wrong["last_day"] = (
                 f"It ends on {self.last_day:%-d %B %Y}, before it begins on "
