@@ -14,16 +14,8 @@ from survey.loans.models import Loan, LoanCheck, LoanedObject, Signature
 
 DAY_NAMES = ("first_day", "last_day")
 SPARE_VENUES = 2
-PARTIES = (
-    "reference",
-    "title",
-    "direction",
-    "lender",
-    "borrower",
-    "first_day",
-    "last_day",
-    "couriers",
-)
+PARTIES = ("reference", "title", "lender", "borrower")
+JOURNEY = ("direction", "first_day", "last_day", "couriers")
 CONDITIONS = (
     "most_lux",
     "most_ultraviolet_uw_lm",
@@ -65,7 +57,7 @@ class LoanForm(AnyDecimals):
 
     class Meta:
         model = Loan
-        fields = (*PARTIES, *CONDITIONS, *IN_WORDS)
+        fields = (*PARTIES, *JOURNEY, *CONDITIONS, *IN_WORDS)
         labels = {
             "reference": "Loan number",
             "title": "Exhibition or purpose",
@@ -88,6 +80,9 @@ class LoanForm(AnyDecimals):
 
     def parties(self) -> list[forms.BoundField]:
         return [self[name] for name in PARTIES]
+
+    def journey(self) -> list[forms.BoundField]:
+        return [self[name] for name in JOURNEY]
 
     def conditions(self) -> list[forms.BoundField]:
         return [self[name] for name in CONDITIONS]
