@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.ndimage import maximum_filter1d
 
 from survey.imaging.differences import equally_sharp, even_light, tones
 from survey.imaging.edges import Outlined, outlined
@@ -21,6 +22,7 @@ from survey.imaging.followed import (
     Values,
     axis_of,
     followed,
+    goes_on,
     length_of,
     sections,
 )
@@ -47,6 +49,11 @@ ALIKE_MM = 0.75
 # How strong a line is towards its end is told from so much of it; the way over which it comes to
 # half of that counts to the end's uncertainty with this share.
 LEVEL_MM, FADING = 8.0, 0.6
+# What is drawn hides an end where it shows more than this share of the line's strength; nearer to
+# an end than that, it is at the end, mm.
+HIDES, AT_END_MM = 0.5, 0.5
+# An end is elsewhere for sure when it has moved by so many standard uncertainties.
+SURELY = 2.0
 # One in so many of the sections' places is told.
 POINTS_EVERY = 4
 # Nearer than this to where the sheet ends, a line is taken to run out over its edge, mm.
@@ -55,7 +62,8 @@ EDGE_MM = 1.5
 # on each other, mm. How far the length along a line differs with how it is followed, as a share.
 END_MM, FOLLOWED = 0.2, 0.01
 
-# Where the edge of a stain is said to be differs by this, the same way in both pictures, mm.
+# Where the edge of a stain is said to be differs by this, the same way in both pictures, mm; so it
+# falls out of their difference but for what the edge is longer by.
 SOFT_MM = 0.4
 # An area that differs by more than this from its outline is not what was outlined.
 OTHERWISE = 2.0
@@ -183,6 +191,13 @@ class _Ends:
     now_u_mm: float
     grown_u_mm: float
     at_edge: bool = False
+
+    @property
+    def has_moved(self) -> bool:
+        """Whether the difference shows for sure that it is elsewhere now."""
+        if self.was is None:
+            return True
+        return (self.now - self.was) * STEP_MM > SURELY * self.grown_u_mm
 
     def turned(self, last: int) -> "_Ends":
         """Read from the other end of the course."""
@@ -356,8 +371,29 @@ def _ends(
         profile = _Profile(seen.was[turn], seen.now[turn], seen.chance, seen.chance_apart)
         over_edge = size - 1 - late <= EDGE_MM / STEP_MM and _is_at_edge(course, side, pictures)
         ends = _ends_near(profile, early, late, over_edge, looked_mm)
+        # Where the earlier picture shows no end, only the difference can.
+        if (
+            ends.was is not None
+            and not (ends.at_edge or ends.has_moved)
+            and _goes_on(pictures, course, side, profile.was, ends.was)
+        ):
+            raise NotMeasured(NO_END)
         found.append(ends if side else ends.turned(size - 1))
     return found
+
+
+def _goes_on(pictures: Together, course: Course, side: int, was: Values, end: float) -> bool:
+    """Whether the earlier picture shows as strong a line beyond the end, as something drawn is.
+
+    side  0: the end is the course's first
+    was   the earlier picture's profile, read so that it ends to the right; and so is ``end``
+    """
+    turn = slice(None, None, 1 if side else -1)
+    last = max(1, round(end))
+    level = _level(was, last)
+    known = course.points[turn][: last + 1]
+    on = goes_on(pictures.light[0], known, course.section[turn], level, pictures.px_per_mm)
+    return on > level
 
 
 def _is_at_edge(course: Course, side: int, pictures: Together) -> bool:
@@ -408,22 +444,48 @@ def _ends_near(
     spread = math.sqrt(float(weights @ (longer - (other - one)) ** 2)) * STEP_MM
     faded_now = _faded(seen.now, first + round(float(other)))
     faded_was = 0.0 if early is None else _faded(seen.was, first + round(float(one)))
+    hidden_was, hidden_now = _hidden(
+        seen, None if early is None else first + round(float(one)), first + round(float(other))
+    )
     # A section reaches half a step to either side of its place.
     return _Ends(
         None if early is None else first + float(one) - 0.5,
-        math.hypot(float(spread_one), END_MM, faded_was),
+        math.hypot(float(spread_one), END_MM, faded_was, hidden_was),
         first + float(other) - 0.5,
-        math.hypot(float(spread_other), END_MM, faded_now),
-        math.hypot(spread, END_MM, faded_was, faded_now),
+        math.hypot(float(spread_other), END_MM, faded_now, hidden_now),
+        math.hypot(spread, END_MM, faded_was, faded_now, hidden_was, hidden_now),
     )
 
 
 def _faded(values: Values, end: int) -> float:
     """What the slow fading of a line towards its end adds to the end's uncertainty, mm."""
     inward = _usual(values[: end + 1], 1.0)[::-1]
-    level = float(np.median(inward[: round(LEVEL_MM / STEP_MM)]))
+    level = _level(inward[::-1], len(inward))
     strong = np.flatnonzero(inward >= level / 2)
     return FADING * (float(strong[0]) if len(strong) else len(inward)) * STEP_MM
+
+
+def _level(values: Values, end: int) -> float:
+    """How strong a line is up to its end."""
+    return float(np.median(values[max(0, end - round(LEVEL_MM / STEP_MM)) : end]))
+
+
+def _hidden(seen: _Profile, was: int | None, now: int) -> tuple[float, float]:
+    """What it adds to the uncertainties of the two ends, mm, that something drawn hides them: the
+    line may end anywhere along it, as likely here as there."""
+    near = round(AT_END_MM / STEP_MM)
+    level = _level(seen.now, now if was is None else was)
+    drawn = np.abs(seen.was)
+    # Up to its earlier end it is the line itself that is seen.
+    drawn[: 0 if was is None else was + near] = 0.0
+    hides = maximum_filter1d(drawn, 2 * near + 1) > max(HIDES * level, CLEAR * seen.chance)
+    runs = _runs(hides, 0)
+
+    def along(end: int) -> float:
+        here = (1 + last - first for first, last in runs if first - near <= end <= last + near)
+        return sum(here) * STEP_MM / math.sqrt(12)
+
+    return 0.0 if was is None else along(was), along(now)
 
 
 def _near(place: int, looked: int, first: int, last: int) -> range:
@@ -470,7 +532,8 @@ def _of_area(pictures: Together, outline: Points, is_new: bool, scale_share: flo
     # At which share of its height the edge is taken should change little.
     apart = [other - one for one, other in zip(was.at_levels_mm2, now.at_levels_mm2, strict=True)]
     blotched = float(np.std([mm2, *apart]))
-    u = math.hypot(was.uncertainty_mm2, now.uncertainty_mm2, blotched, 2 * scale_share * mm2)
+    soft = SOFT_MM * (now.border_mm - was.border_mm)
+    u = math.hypot(was.uncertainty_mm2, now.uncertainty_mm2, blotched, soft, 2 * scale_share * mm2)
     larger = max((was, now), key=lambda one: one.area_mm2)
     earlier = _measured(was, scale_share)
     return Growth("area", earlier, later, Measured(mm2, u), True, larger.points)
