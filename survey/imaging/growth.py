@@ -20,6 +20,7 @@ from survey.imaging.followed import (
     Course,
     Points,
     Values,
+    along,
     axis_of,
     followed,
     goes_on,
@@ -34,6 +35,8 @@ Pixels = NDArray[np.uint8]
 
 # A line that is longer than this many times its breadth is measured along, else as an area.
 SLENDER = 4.0
+# What is followed further aside of the outlined line than this, for most of it, is another one, mm.
+ANOTHER_MM = 1.5
 # A line is there where it shows this share of its strength in the other picture; it differs where
 # the two do by so many standard deviations of what differs beside it.
 THERE, CLEAR = 0.25, 4.0
@@ -230,9 +233,10 @@ def _of_line(pictures: Together, line: Points, is_new: bool, scale_share: float)
         if is_new
         else followed(both, [[apart]], line, pictures.size_mm, pictures.px_per_mm)
     )
+    if not is_new and _aside(course, line) > ANOTHER_MM:
+        raise NotMeasured(NO_LINE)
     seen = _profile(pictures, course)
-    spans = _spans(seen, course, is_new)
-    places = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(course.points, axis=0).T))])
+    spans = _spans(seen, course, pictures.size_mm, is_new)
     ends = _ends(seen, course, *spans, pictures, LOOKED_NEW_MM if is_new else LOOKED_MM)
     places = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(course.points, axis=0).T))])
 
@@ -254,6 +258,13 @@ def _of_line(pictures: Together, line: Points, is_new: bool, scale_share: float)
     # Where nobody outlined what was there before, only the sheet's edge bounds it for sure.
     whole = earlier is None or not is_new or any(end.at_edge for end in ends)
     return Growth("line", earlier, later, change, whole, _as_told(shown))
+
+
+def _aside(course: Course, line: Points) -> float:
+    """How far the course mostly lies, where the line was known, from what was outlined, mm."""
+    known = course.points[course.first : course.last + 1]
+    apart = np.hypot(*np.moveaxis(known[:, None] - along(line)[None], 2, 0))
+    return float(np.median(apart.min(axis=1)))
 
 
 def _profile(pictures: Together, course: Course) -> _Profile:
@@ -288,7 +299,7 @@ def _usual(values: Values, length_mm: float = 2.0) -> Values:
 
 
 def _spans(
-    seen: _Profile, course: Course, is_new: bool
+    seen: _Profile, course: Course, size_mm: tuple[float, float], is_new: bool
 ) -> tuple[tuple[int, int] | None, tuple[int, int]]:
     """First and last section at which the earlier and the later picture show the line."""
     was, now, apart = _usual(seen.was), _usual(seen.now), _usual(seen.apart)
@@ -305,8 +316,12 @@ def _spans(
         if np.median(now[core]) < THERE * np.median(was[core]):
             raise NotMeasured(GONE)
     differs = apart > max(CLEAR * seen.chance_apart, 0.1 * usual)
-    runs = _runs(differs, round(GAP_MM / STEP_MM))
+    if not is_new:
+        # The sheet's edge throws another shadow each time it lies otherwise.
+        inward = np.minimum(course.points, np.array(size_mm) - course.points).min(axis=1)
+        differs &= inward > EDGE_MM
     gap = round(GAP_MM / STEP_MM)
+    runs = _runs(differs, gap)
     if early is None:
         middle = (course.first + course.last) // 2
         late = max(runs, key=lambda run: min(run[1] - middle, middle - run[0]), default=None)
@@ -407,7 +422,7 @@ def _ends_near(
     """Where the line ended and ends, about these sections.
 
     Up to its earlier end the earlier picture shows the line, beyond it nothing; up to there the
-    difference runs straight, from there on to the later end otherwise, and beyond it is none.
+    difference runs straight, from there on to the later end it shows the line, and beyond it none.
     All places are weighed by how well this fits, by least squares.
     """
     size = len(seen.was)
@@ -424,11 +439,13 @@ def _ends_near(
         for place in lates:
             tried.append((0, place, _to_nothing(apart, place), _to_nothing(now, place)))
     else:
+        least = THERE * max(0.0, _level(seen.was, early))
         for one in _near(early, looked, first, last):
             was_left = _to_nothing(was, one)
             for place in lates:
                 if place >= one:
                     left = _off_line(apart[:one]) + _to_nothing(apart[one:], place - one)
+                    left += _too_weak(apart[one:place], least)
                     tried.append((one, place, left, was_left))
     table = np.array(tried)
     misfit = np.zeros(len(table))
@@ -479,13 +496,14 @@ def _hidden(seen: _Profile, was: int | None, now: int) -> tuple[float, float]:
     # Up to its earlier end it is the line itself that is seen.
     drawn[: 0 if was is None else was + near] = 0.0
     hides = maximum_filter1d(drawn, 2 * near + 1) > max(HIDES * level, CLEAR * seen.chance)
-    runs = _runs(hides, 0)
+    # What is new may still be seen through it.
+    runs = _runs(hides & (_usual(seen.apart) < THERE * level), round(GAP_MM / STEP_MM))
 
-    def along(end: int) -> float:
+    def hidden(end: int) -> float:
         here = (1 + last - first for first, last in runs if first - near <= end <= last + near)
         return sum(here) * STEP_MM / math.sqrt(12)
 
-    return 0.0 if was is None else along(was), along(now)
+    return 0.0 if was is None else hidden(was), hidden(now)
 
 
 def _near(place: int, looked: int, first: int, last: int) -> range:
@@ -496,6 +514,11 @@ def _near(place: int, looked: int, first: int, last: int) -> range:
 def _to_nothing(values: Values, place: int) -> float:
     """What is left when a straight run ends at the place, squared and summed."""
     return _off_line(values[:place]) + float((values[place:] ** 2).sum())
+
+
+def _too_weak(values: Values, least: float) -> float:
+    """What is left because a line as strong as that is not seen all along, squared and summed."""
+    return len(values) * max(0.0, least - float(values.mean())) ** 2 if len(values) else 0.0
 
 
 def _off_line(values: Values) -> float:
