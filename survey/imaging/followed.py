@@ -262,24 +262,42 @@ class _Way:
         self.least = max(float(np.quantile(shown, CHANCE)), GONE * usual, 1e-9)
 
     def ahead(self, start: Points, heading: Points, strength: float) -> tuple[Points, float]:
-        """The best way on from there for PIECE_MM, and how plainly its nearer part is shown."""
-        steps = np.arange(1, round(PIECE_MM / STEP_MM) + 1)[:, None] * STEP_MM
-        straight = start + steps * heading
-        score = np.min(
-            [
-                likeness(sections(plane, straight, self.px_per_mm), self.section)
-                for plane in self.planes
-            ],
-            axis=0,
-        )
-        middle, fan = score.shape[1] // 2, round(FAN_MM / STEP_MM)
-        score = score[:, middle - fan : middle + fan + 1]
-        run = _best_run(score, ONWARD_SLANT * strength, start=fan)
-        aside = gaussian_filter1d((run - fan) * STEP_MM, SMOOTH_MM / STEP_MM, mode="nearest")
-        across = np.array([-heading[1], heading[0]])
-        believed = round(BELIEVED_MM / STEP_MM)
-        shown = float(np.median(score[np.arange(believed), run[:believed]]))
-        return (straight + aside[:, None] * across)[:believed], shown
+        """The best way on from there, and how plainly it is shown: see ``_ahead``."""
+        return _ahead(self.planes, self.section, start, heading, strength, self.px_per_mm)
+
+
+def _ahead(
+    planes: Sequence[Plane],
+    section: Values,
+    start: Points,
+    heading: Points,
+    strength: float,
+    px_per_mm: float,
+) -> tuple[Points, float]:
+    """The best way on from there for PIECE_MM, and how plainly its nearer part is shown."""
+    steps = np.arange(1, round(PIECE_MM / STEP_MM) + 1)[:, None] * STEP_MM
+    straight = start + steps * heading
+    score = np.min(
+        [likeness(sections(plane, straight, px_per_mm), section) for plane in planes], axis=0
+    )
+    middle, fan = score.shape[1] // 2, round(FAN_MM / STEP_MM)
+    score = score[:, middle - fan : middle + fan + 1]
+    run = _best_run(score, ONWARD_SLANT * strength, start=fan)
+    aside = gaussian_filter1d((run - fan) * STEP_MM, SMOOTH_MM / STEP_MM, mode="nearest")
+    across = np.array([-heading[1], heading[0]])
+    believed = round(BELIEVED_MM / STEP_MM)
+    shown = float(np.median(score[np.arange(believed), run[:believed]]))
+    return (straight + aside[:, None] * across)[:believed], shown
+
+
+def goes_on(
+    plane: Plane, points: Points, section: Values, strength: float, px_per_mm: float
+) -> float:
+    """How strongly the plane shows the line beyond the last of the points, at best.
+
+    strength  of the line up to there
+    """
+    return _ahead([plane], section, points[-1], _heading(points), strength, px_per_mm)[1]
 
 
 def _followed_on(ways: Sequence[_Way], line: Points, size_mm: tuple[float, float]) -> Points:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.ndimage import maximum_filter1d
 
 from survey.imaging.differences import equally_sharp, even_light, tones
 from survey.imaging.edges import Outlined, outlined
@@ -19,8 +20,10 @@ from survey.imaging.followed import (
     Course,
     Points,
     Values,
+    along,
     axis_of,
     followed,
+    goes_on,
     length_of,
     sections,
 )
@@ -32,6 +35,8 @@ Pixels = NDArray[np.uint8]
 
 # A line that is longer than this many times its breadth is measured along, else as an area.
 SLENDER = 4.0
+# What is followed further aside of the outlined line than this, for most of it, is another one, mm.
+ANOTHER_MM = 1.5
 # A line is there where it shows this share of its strength in the other picture; it differs where
 # the two do by so many standard deviations of what differs beside it.
 THERE, CLEAR = 0.25, 4.0
@@ -47,6 +52,11 @@ ALIKE_MM = 0.75
 # How strong a line is towards its end is told from so much of it; the way over which it comes to
 # half of that counts to the end's uncertainty with this share.
 LEVEL_MM, FADING = 8.0, 0.6
+# What is drawn hides an end where it shows more than this share of the line's strength; nearer to
+# an end than that, it is at the end, mm.
+HIDES, AT_END_MM = 0.5, 0.5
+# An end is elsewhere for sure when it has moved by so many standard uncertainties.
+SURELY = 2.0
 # One in so many of the sections' places is told.
 POINTS_EVERY = 4
 # Nearer than this to where the sheet ends, a line is taken to run out over its edge, mm.
@@ -55,7 +65,8 @@ EDGE_MM = 1.5
 # on each other, mm. How far the length along a line differs with how it is followed, as a share.
 END_MM, FOLLOWED = 0.2, 0.01
 
-# Where the edge of a stain is said to be differs by this, the same way in both pictures, mm.
+# Where the edge of a stain is said to be differs by this, the same way in both pictures, mm; so it
+# falls out of their difference but for what the edge is longer by.
 SOFT_MM = 0.4
 # An area that differs by more than this from its outline is not what was outlined.
 OTHERWISE = 2.0
@@ -184,6 +195,13 @@ class _Ends:
     grown_u_mm: float
     at_edge: bool = False
 
+    @property
+    def has_moved(self) -> bool:
+        """Whether the difference shows for sure that it is elsewhere now."""
+        if self.was is None:
+            return True
+        return (self.now - self.was) * STEP_MM > SURELY * self.grown_u_mm
+
     def turned(self, last: int) -> "_Ends":
         """Read from the other end of the course."""
         was = None if self.was is None else last - self.was
@@ -215,9 +233,10 @@ def _of_line(pictures: Together, line: Points, is_new: bool, scale_share: float)
         if is_new
         else followed(both, [[apart]], line, pictures.size_mm, pictures.px_per_mm)
     )
+    if not is_new and _aside(course, line) > ANOTHER_MM:
+        raise NotMeasured(NO_LINE)
     seen = _profile(pictures, course)
-    spans = _spans(seen, course, is_new)
-    places = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(course.points, axis=0).T))])
+    spans = _spans(seen, course, pictures.size_mm, is_new)
     ends = _ends(seen, course, *spans, pictures, LOOKED_NEW_MM if is_new else LOOKED_MM)
     places = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(course.points, axis=0).T))])
 
@@ -239,6 +258,13 @@ def _of_line(pictures: Together, line: Points, is_new: bool, scale_share: float)
     # Where nobody outlined what was there before, only the sheet's edge bounds it for sure.
     whole = earlier is None or not is_new or any(end.at_edge for end in ends)
     return Growth("line", earlier, later, change, whole, _as_told(shown))
+
+
+def _aside(course: Course, line: Points) -> float:
+    """How far the course mostly lies, where the line was known, from what was outlined, mm."""
+    known = course.points[course.first : course.last + 1]
+    apart = np.hypot(*np.moveaxis(known[:, None] - along(line)[None], 2, 0))
+    return float(np.median(apart.min(axis=1)))
 
 
 def _profile(pictures: Together, course: Course) -> _Profile:
@@ -273,7 +299,7 @@ def _usual(values: Values, length_mm: float = 2.0) -> Values:
 
 
 def _spans(
-    seen: _Profile, course: Course, is_new: bool
+    seen: _Profile, course: Course, size_mm: tuple[float, float], is_new: bool
 ) -> tuple[tuple[int, int] | None, tuple[int, int]]:
     """First and last section at which the earlier and the later picture show the line."""
     was, now, apart = _usual(seen.was), _usual(seen.now), _usual(seen.apart)
@@ -290,8 +316,12 @@ def _spans(
         if np.median(now[core]) < THERE * np.median(was[core]):
             raise NotMeasured(GONE)
     differs = apart > max(CLEAR * seen.chance_apart, 0.1 * usual)
-    runs = _runs(differs, round(GAP_MM / STEP_MM))
+    if not is_new:
+        # The sheet's edge throws another shadow each time it lies otherwise.
+        inward = np.minimum(course.points, np.array(size_mm) - course.points).min(axis=1)
+        differs &= inward > EDGE_MM
     gap = round(GAP_MM / STEP_MM)
+    runs = _runs(differs, gap)
     if early is None:
         middle = (course.first + course.last) // 2
         late = max(runs, key=lambda run: min(run[1] - middle, middle - run[0]), default=None)
@@ -356,8 +386,29 @@ def _ends(
         profile = _Profile(seen.was[turn], seen.now[turn], seen.chance, seen.chance_apart)
         over_edge = size - 1 - late <= EDGE_MM / STEP_MM and _is_at_edge(course, side, pictures)
         ends = _ends_near(profile, early, late, over_edge, looked_mm)
+        # Where the earlier picture shows no end, only the difference can.
+        if (
+            ends.was is not None
+            and not (ends.at_edge or ends.has_moved)
+            and _goes_on(pictures, course, side, profile.was, ends.was)
+        ):
+            raise NotMeasured(NO_END)
         found.append(ends if side else ends.turned(size - 1))
     return found
+
+
+def _goes_on(pictures: Together, course: Course, side: int, was: Values, end: float) -> bool:
+    """Whether the earlier picture shows as strong a line beyond the end, as something drawn is.
+
+    side  0: the end is the course's first
+    was   the earlier picture's profile, read so that it ends to the right; and so is ``end``
+    """
+    turn = slice(None, None, 1 if side else -1)
+    last = max(1, round(end))
+    level = _level(was, last)
+    known = course.points[turn][: last + 1]
+    on = goes_on(pictures.light[0], known, course.section[turn], level, pictures.px_per_mm)
+    return on > level
 
 
 def _is_at_edge(course: Course, side: int, pictures: Together) -> bool:
@@ -371,7 +422,7 @@ def _ends_near(
     """Where the line ended and ends, about these sections.
 
     Up to its earlier end the earlier picture shows the line, beyond it nothing; up to there the
-    difference runs straight, from there on to the later end otherwise, and beyond it is none.
+    difference runs straight, from there on to the later end it shows the line, and beyond it none.
     All places are weighed by how well this fits, by least squares.
     """
     size = len(seen.was)
@@ -388,11 +439,13 @@ def _ends_near(
         for place in lates:
             tried.append((0, place, _to_nothing(apart, place), _to_nothing(now, place)))
     else:
+        least = THERE * max(0.0, _level(seen.was, early))
         for one in _near(early, looked, first, last):
             was_left = _to_nothing(was, one)
             for place in lates:
                 if place >= one:
                     left = _off_line(apart[:one]) + _to_nothing(apart[one:], place - one)
+                    left += _too_weak(apart[one:place], least)
                     tried.append((one, place, left, was_left))
     table = np.array(tried)
     misfit = np.zeros(len(table))
@@ -408,22 +461,49 @@ def _ends_near(
     spread = math.sqrt(float(weights @ (longer - (other - one)) ** 2)) * STEP_MM
     faded_now = _faded(seen.now, first + round(float(other)))
     faded_was = 0.0 if early is None else _faded(seen.was, first + round(float(one)))
+    hidden_was, hidden_now = _hidden(
+        seen, None if early is None else first + round(float(one)), first + round(float(other))
+    )
     # A section reaches half a step to either side of its place.
     return _Ends(
         None if early is None else first + float(one) - 0.5,
-        math.hypot(float(spread_one), END_MM, faded_was),
+        math.hypot(float(spread_one), END_MM, faded_was, hidden_was),
         first + float(other) - 0.5,
-        math.hypot(float(spread_other), END_MM, faded_now),
-        math.hypot(spread, END_MM, faded_was, faded_now),
+        math.hypot(float(spread_other), END_MM, faded_now, hidden_now),
+        math.hypot(spread, END_MM, faded_was, faded_now, hidden_was, hidden_now),
     )
 
 
 def _faded(values: Values, end: int) -> float:
     """What the slow fading of a line towards its end adds to the end's uncertainty, mm."""
     inward = _usual(values[: end + 1], 1.0)[::-1]
-    level = float(np.median(inward[: round(LEVEL_MM / STEP_MM)]))
+    level = _level(inward[::-1], len(inward))
     strong = np.flatnonzero(inward >= level / 2)
     return FADING * (float(strong[0]) if len(strong) else len(inward)) * STEP_MM
+
+
+def _level(values: Values, end: int) -> float:
+    """How strong a line is up to its end."""
+    return float(np.median(values[max(0, end - round(LEVEL_MM / STEP_MM)) : end]))
+
+
+def _hidden(seen: _Profile, was: int | None, now: int) -> tuple[float, float]:
+    """What it adds to the uncertainties of the two ends, mm, that something drawn hides them: the
+    line may end anywhere along it, as likely here as there."""
+    near = round(AT_END_MM / STEP_MM)
+    level = _level(seen.now, now if was is None else was)
+    drawn = np.abs(seen.was)
+    # Up to its earlier end it is the line itself that is seen.
+    drawn[: 0 if was is None else was + near] = 0.0
+    hides = maximum_filter1d(drawn, 2 * near + 1) > max(HIDES * level, CLEAR * seen.chance)
+    # What is new may still be seen through it.
+    runs = _runs(hides & (_usual(seen.apart) < THERE * level), round(GAP_MM / STEP_MM))
+
+    def hidden(end: int) -> float:
+        here = (1 + last - first for first, last in runs if first - near <= end <= last + near)
+        return sum(here) * STEP_MM / math.sqrt(12)
+
+    return 0.0 if was is None else hidden(was), hidden(now)
 
 
 def _near(place: int, looked: int, first: int, last: int) -> range:
@@ -434,6 +514,11 @@ def _near(place: int, looked: int, first: int, last: int) -> range:
 def _to_nothing(values: Values, place: int) -> float:
     """What is left when a straight run ends at the place, squared and summed."""
     return _off_line(values[:place]) + float((values[place:] ** 2).sum())
+
+
+def _too_weak(values: Values, least: float) -> float:
+    """What is left because a line as strong as that is not seen all along, squared and summed."""
+    return len(values) * max(0.0, least - float(values.mean())) ** 2 if len(values) else 0.0
 
 
 def _off_line(values: Values) -> float:
@@ -470,7 +555,8 @@ def _of_area(pictures: Together, outline: Points, is_new: bool, scale_share: flo
     # At which share of its height the edge is taken should change little.
     apart = [other - one for one, other in zip(was.at_levels_mm2, now.at_levels_mm2, strict=True)]
     blotched = float(np.std([mm2, *apart]))
-    u = math.hypot(was.uncertainty_mm2, now.uncertainty_mm2, blotched, 2 * scale_share * mm2)
+    soft = SOFT_MM * (now.border_mm - was.border_mm)
+    u = math.hypot(was.uncertainty_mm2, now.uncertainty_mm2, blotched, soft, 2 * scale_share * mm2)
     larger = max((was, now), key=lambda one: one.area_mm2)
     earlier = _measured(was, scale_share)
     return Growth("area", earlier, later, Measured(mm2, u), True, larger.points)

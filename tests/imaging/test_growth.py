@@ -1,5 +1,6 @@
 """What grew between two rendered photographs is measured to within its uncertainty, or not told."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 
@@ -94,6 +95,47 @@ def test_how_well_the_size_is_known_counts_for_lengths_and_hardly_for_their_diff
     unsure = growth_of(pictures, made.was, is_outline=False, scale_share=0.05)
     assert unsure.later.uncertainty > 0.05 * unsure.later.value
     assert unsure.change.uncertainty < sure.change.uncertainty + 0.05 * unsure.change.value
+
+
+def lines(*ends_mm: float, drawn: Sequence[tuple[slice, slice]] = ()) -> Together:
+    """A dark line from the left edge as far as each of these, on paper with some grain; what is
+    drawn, rows and columns in mm, is darker and on both."""
+    y, x = np.mgrid[0:240, 0:240] / MM
+    random = np.random.default_rng(3)
+    grain = random.normal(0, 0.01, x.shape)
+    planes = []
+    for end in ends_mm:
+        plane = -0.4 * np.exp(-(((y - 30) / 0.3) ** 2)) * (x < end)
+        for rows, columns in drawn:
+            plane[
+                tuple(slice(int(one.start * MM), int(one.stop * MM)) for one in (rows, columns))
+            ] = -1
+        planes.append((plane + grain + random.normal(0, 0.01, x.shape)).astype(np.float32))
+    none = np.zeros_like(planes[0])
+    return Together((planes[0], planes[1]), (none, none), MM, 0.1)
+
+
+OUTLINED = [(0.0, 30.2), (10.0, 30.2), (24.8, 30.2)]
+
+
+def test_a_line_that_is_as_it_was_seems_no_longer() -> None:
+    told = growth_of(lines(25.0, 25.0), OUTLINED, is_outline=False)
+    assert abs(told.change.value) < 0.3
+
+
+def test_a_line_that_goes_on_as_something_drawn_is_given_no_end() -> None:
+    along_it = (slice(29.5, 30.5), slice(22.0, 50.0))
+    with pytest.raises(NotMeasured, match="cannot be told from what is drawn"):
+        growth_of(lines(25.0, 35.0, drawn=[along_it]), OUTLINED, is_outline=False)
+
+
+def test_an_end_in_something_drawn_is_told_less_surely() -> None:
+    clear = growth_of(lines(25.0, 35.0), OUTLINED, is_outline=False)
+    across = (slice(20.0, 31.0), slice(33.0, 41.0))
+    hidden = growth_of(lines(25.0, 35.0, drawn=[across]), OUTLINED, is_outline=False)
+    assert clear.change.value == pytest.approx(10.0, abs=2 * clear.change.uncertainty)
+    assert hidden.change.value == pytest.approx(10.0, abs=2 * hidden.change.uncertainty)
+    assert hidden.change.uncertainty > 8 / np.sqrt(12) > 3 * clear.change.uncertainty
 
 
 def test_what_is_not_seen_is_not_measured_and_says_what_to_do() -> None:
