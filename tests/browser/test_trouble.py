@@ -122,8 +122,10 @@ def test_a_new_version_of_the_app_keeps_unsent_work(
     browser.route("**/api/**", lambda route: route.abort())
     server.start()
     page.evaluate("navigator.serviceWorker.getRegistration().then((one) => one.update())")
+    taking = page.get_by_role("button", name="Use the new version")
+    taking.wait_for(timeout=60_000)
     with page.expect_navigation(timeout=60_000):
-        page.get_by_role("button", name="Use the new version").click(timeout=60_000)
+        taking.click()
     assert set(old_caches).isdisjoint(page.evaluate("caches.keys()"))
     expect(page.locator(".sync-line")).to_contain_text("Waiting to send")
 
