@@ -30,10 +30,11 @@ export async function watchForUpdates() {
 
 async function register() {
   const { serviceWorker } = navigator;
-  const hadVersion = serviceWorker.controller !== null;
+  let hadVersion = serviceWorker.controller !== null;
   serviceWorker.addEventListener("controllerchange", () => {
     // The very first worker only begins to carry the page that is already open.
     if (hadVersion) location.reload();
+    hadVersion = true;
   });
   serviceWorker.ready.then(() => (isBeingKept.value = false));
   const registration = await serviceWorker.register("/field/service-worker.js", {

@@ -6,6 +6,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 
 from tests.browser import museum, small_museum, tablet
 from tests.browser.server import Server
+from tests.browser.waiting import wait_for
 
 # A sheet photographed once for each seed; the same seed and size make the same bytes.
 PHOTOGRAPHED = """
@@ -41,6 +42,14 @@ async (name) => {
   await create("visit", { purpose: "bench", name, started_at: new Date().toISOString() });
 }
 """
+# Neither a change nor a file waits to be sent.
+ALL_SENT = """
+async () => {
+  const { db } = await import("/field/store/database.js");
+  const { filesToSend } = await import("/field/store/space.js");
+  return (await db.outbox.count()) + (await filesToSend()).length === 0;
+}
+"""
 OBJECT = str(small_museum.key("object", 0))
 NUMBER = small_museum.NUMBERS[0]
 
@@ -71,6 +80,16 @@ def photograph(
 
 def begin_visit(page: Page, name: str) -> None:
     page.evaluate(NEW_VISIT, name)
+
+
+def wait_until_sent(page: Page) -> None:
+    """Wait until the app has sent all by itself, and says so.
+
+    The database is asked first: what the app says follows a moment later, and what it says on the
+    way may have gone before one looks.
+    """
+    wait_for(lambda: page.evaluate(ALL_SENT), page)
+    expect(page.locator(".sync-line")).to_contain_text("Nothing waiting", timeout=60_000)
 
 
 def visits(server: Server, name: str) -> int:

@@ -78,5 +78,6 @@ class Server:
     def stop(self) -> None:
         if self.process:
             self.process.send_signal(signal.SIGTERM)
-            self.process.wait(timeout=30)
+            # It lets requests under way end, for 30 s at most.
+            self.process.wait(timeout=60)
             self.process = None

@@ -30,7 +30,9 @@ def signed_in(browser: BrowserContext, server: Server) -> Page:
     page = browser.new_page()
     page.goto(f"{server.address}/field/#/sign-in")
     tablet.sign_in(page, small_museum.CONSERVATOR, small_museum.PASSWORD)
-    page.locator(".sync-line", has_text=re.compile("Needs you|open question")).wait_for()
+    page.locator(".sync-line", has_text=re.compile("Needs you|open question")).wait_for(
+        timeout=90_000
+    )
     return page
 
 

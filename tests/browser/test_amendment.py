@@ -7,6 +7,7 @@ from playwright.sync_api import Page, expect
 from tests.browser import tablet
 from tests.browser.conftest import Opener
 from tests.browser.server import Server
+from tests.browser.waiting import wait_for
 
 SIGNED_EXAMINATION = """
 async () => {
@@ -19,6 +20,13 @@ async () => {
   await create("observation", { examination: id, term: "tear", severity: "slight" });
   await save("examination", id, { grade: "fair", signed_at: at, signed_name: "Mira" });
   return id;
+}
+"""
+
+REASON_IS_KEPT = """
+async ([examination, reason]) => {
+  const { readSetting } = await import("/field/store/database.js");
+  return (await readSetting(`amendment of ${examination}`))?.reason === reason;
 }
 """
 
@@ -65,6 +73,9 @@ def test_it_keeps_the_words_of_an_amendment_when_the_app_is_closed(
     page.get_by_label("Amended to").fill("Seen again by raking light.")
     page.get_by_label("Why it is amended").fill("The first look was by")
     address = page.url
+    # Kept when its write is done, a moment after it was typed.
+    kept = [address.rsplit("/", 1)[1], "The first look was by"]
+    wait_for(lambda: page.evaluate(REASON_IS_KEPT, kept), page)
     page.close()
 
     page = browser.new_page()

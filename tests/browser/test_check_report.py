@@ -5,6 +5,7 @@ import json
 import re
 import subprocess
 import sys
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -102,8 +103,8 @@ def test_a_signed_report_is_saved_offline_and_opens_from_the_disk(
     assert faults_in_both_looks(page) == []
     with page.expect_download() as coming:
         page.get_by_role("button", name="Save the report").click()
-    day = kept["examination"]["started_at"][:10]
-    assert coming.value.suggested_filename == f"SM.1 arrival check {day}.html"
+    checked = local_day(kept["examination"]["started_at"])
+    assert coming.value.suggested_filename == f"SM.1 arrival check {checked}.html"
     saved = tmp_path / coming.value.suggested_filename
     coming.value.save_as(saved)
 
@@ -126,8 +127,11 @@ def test_a_signed_report_is_saved_offline_and_opens_from_the_disk(
     assert [one["sha256"] for one in signed["signatures"]] == [sha256, sha256]
     assert sha256 in text.replace(" ", "")
 
+    expect(opened.locator(".lead")).to_contain_text(f"arrival check, {in_words(checked)}")
     document = printed(opened, tmp_path / "saved.pdf")
-    assert_reads_as_a_document(document, f"Signed {_in_words(opened)}")
+    # It may have been signed after midnight.
+    signed_on = local_day(kept["signatures"][0]["signed_at"])
+    assert_reads_as_a_document(document, f"Signed {in_words(signed_on)}")
 
     page.context.set_offline(False)
     small_tablet.wait_until_nothing_waits(page)
@@ -211,7 +215,10 @@ def assert_reads_as_a_document(document: PdfReader, state: str) -> None:
     assert root["/MarkInfo"]["/Marked"]
 
 
-def _in_words(page: Page) -> str:
-    found = re.search(r"arrival check, (\d+ \w+ \d{4})", page.locator(".lead").inner_text())
-    assert found
-    return found[1]
+def local_day(moment: str) -> date:
+    """The day of a moment where the browser is."""
+    return datetime.fromisoformat(moment).astimezone().date()
+
+
+def in_words(day: date) -> str:
+    return f"{day.day} {day:%B} {day.year}"

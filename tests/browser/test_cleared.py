@@ -8,7 +8,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 from tests.browser import field_work, small_museum, tablet
 from tests.browser.conftest import Opener
 from tests.browser.server import Server
-from tests.browser.test_uploads import wait_for
+from tests.browser.waiting import wait_for
 from tests.faults.proxy import DROP_ANSWER, DROP_REQUEST, FaultProxy
 
 DELETE_DATABASE = """
@@ -59,8 +59,7 @@ def test_it_says_item_by_item_what_was_sent_and_what_was_not(
     browser = open_browser()
     page = field_work.signed_in(browser, proxy.address)
     field_work.photograph(page, 1)
-    expect(page.locator(".sync-line")).to_contain_text("Waiting", timeout=60_000)
-    expect(page.locator(".sync-line")).to_contain_text("Nothing waiting", timeout=60_000)
+    field_work.wait_until_sent(page)
 
     # One arrives but its answer is lost, then nothing arrives any more.
     proxy.rule = lambda method, path: DROP_ANSWER if path == "/api/sync/push" else None

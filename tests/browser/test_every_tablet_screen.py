@@ -8,6 +8,7 @@ from playwright.sync_api import Page
 from tests.browser import reading, tablet
 from tests.browser.conftest import PHONE, TABLET, Opener
 from tests.browser.server import Server
+from tests.browser.waiting import wait_for
 
 # One open visit with a signed and an unsigned examination, and a photograph.
 WORK = """
@@ -84,6 +85,13 @@ localStorage.setItem("fieldleaf-cleared", JSON.stringify([{
   ],
   counts: { changes: 1, photographs: 1 },
 }]))
+"""
+
+IS_SHOWN = """
+async (route) => {
+  const { shown } = await import("/field/router.js");
+  return `#${shown.value?.route}` === route;
+}
 """
 
 TOO_SMALL = """
@@ -191,6 +199,8 @@ def test_every_screen_is_readable_and_large_enough(
 
     for route, heading in screens(work).items():
         page.evaluate("(route) => { location.hash = route; }", route)
+        # The former screen stays until the new one is loaded, and may have the same heading.
+        wait_for(lambda route=route: page.evaluate(IS_SHOWN, route), page)
         page.locator("h1", has_text=heading).wait_for()
         # Not before it has read the database.
         page.locator("main :is(h2, fieldset, .field)").first.wait_for()

@@ -8,6 +8,17 @@ from tests.browser import museum, tablet
 from tests.browser.conftest import Opener
 from tests.browser.desk import sign_in
 from tests.browser.server import Server
+from tests.browser.waiting import wait_for
+
+HALF = "Rubbed along the lower edge, wher"
+IS_KEPT = """
+async (text) => {
+  const { db, readSetting } = await import("/field/store/database.js");
+  const examinations = await db.examinations.toArray();
+  const place = await readSetting("place");
+  return examinations.some(({ notes }) => notes === text) && place.caret === text.length;
+}
+"""
 
 
 def test_a_storage_round_without_a_network_ends_in_ordered_queues(
@@ -68,13 +79,14 @@ def test_a_storage_round_without_a_network_ends_in_ordered_queues(
     tablet.say_of_observation(page, "severity", "slight")
     notes = tablet.field(page, "examination:notes")
     notes.click()
-    notes.press_sequentially("Rubbed along the lower edge, wher")
-    page.wait_for_timeout(300)
+    notes.press_sequentially(HALF)
+    # Letters are kept when their writes are done, and the caret a moment after the last of them.
+    wait_for(lambda: page.evaluate(IS_KEPT, HALF), page)
     browser.close()
     browser = open_browser(offline=True)
     page = tablet.open_app(browser, server)
     expect(tablet.field(page, "examination:notes")).to_be_focused()
-    assert tablet.field(page, "examination:notes").input_value().endswith("edge, wher")
+    expect(tablet.field(page, "examination:notes")).to_have_value(HALF)
     page.keyboard.type("e the mount sits.")
     tablet.field(page, "place:yes").click()
     tablet.choose(page, "grade", "fair")

@@ -32,7 +32,7 @@ def opened(browser: BrowserContext, server: Server, token: str) -> Page:
     """The loan's screen, by a pass, with everything carried."""
     page = tablet.open_app(browser, server, f"#/pass/{token}")
     page.get_by_role("button", name="Open the loan here").click()
-    expect(page.locator(".carrying")).to_contain_text("All of it is on this", timeout=60_000)
+    expect(page.locator(".carrying")).to_contain_text("All of it is on this", timeout=90_000)
     return page
 
 
@@ -228,7 +228,7 @@ def test_unsent_work_of_somebody_else_is_not_overwritten(
     browser = open_browser(viewport=PHONE)
     page = tablet.open_app(browser, server)
     tablet.sign_in(page, small_loan.CONSERVATOR, small_loan.PASSWORD)
-    expect(page.locator(".sync-line")).to_contain_text("Sent", timeout=60_000)
+    expect(page.locator(".sync-line")).to_contain_text("Sent", timeout=90_000)
     browser.set_offline(True)
     tablet.start_visit(page, "bench")
     go(page, f"#/pass/{lent.passes[0]}")
@@ -301,13 +301,14 @@ def test_a_conservator_carries_a_loan_and_lets_it_go(
     server, _ = lending
     page = tablet.open_app(open_browser(), server)
     tablet.sign_in(page, small_loan.CONSERVATOR, small_loan.PASSWORD)
-    expect(page.locator(".sync-line")).to_contain_text("Sent", timeout=60_000)
+    expect(page.locator(".sync-line")).to_contain_text("Sent", timeout=90_000)
     page.get_by_role("link", name="Loans").click()
     page.get_by_role("heading", name="Now and to come").wait_for()
     assert faults(page) == []
     page.get_by_role("link", name="L.2026.4").click()
     page.get_by_role("button", name="Carry this loan’s pictures").click()
-    expect(page.locator(".carrying")).to_contain_text("All of it is on this tablet")
+    # The server makes the pictures when they are first asked for.
+    expect(page.locator(".carrying")).to_contain_text("All of it is on this tablet", timeout=60_000)
     assert faults(page) == []
     page.get_by_role("button", name="Do not carry its pictures any longer").click()
     expect(page.locator(".carrying")).to_contain_text("0 of 2 pictures")

@@ -76,6 +76,7 @@ def at_the_desk(page: Page, server: Server, lent: Lent) -> str:
         page.get_by_label("Seal numbers").fill("A 2231")
         page.get_by_label("alone, without a drawing").first.check()
         page.get_by_role("button", name="Sign the outgoing check").click()
+        expect(page.get_by_text("The outgoing check is signed.")).to_be_visible()
         expect(page.get_by_role("main")).to_contain_text("Iona Saltmarsh")
     page.goto(f"{server.address}/loans/{lent.loan}")
     page.get_by_label("Name of the courier").fill("Wenna Tregear")

@@ -156,6 +156,8 @@ def test_a_sheet_is_placed_measured_and_outlined_and_all_arrives(
     tablet.field(page, "compare").click()
     page.get_by_role("button", name="Side by side").click()
     expect(page.locator(".sv-pane")).to_have_count(2)
+    # The panes are drawn anew when they have been measured, a moment after they share the room.
+    expect(page.locator(".sv-layer")).to_have_count(2)
     for pane in (0, 1):
         assert_shown_at(page, pane, OUTLINE_MM)
     page.get_by_role("button", name="One", exact=True).click()

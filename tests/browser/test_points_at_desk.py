@@ -95,6 +95,7 @@ def test_a_chain_line_is_moved_taken_away_and_added(page: Page, server: Server) 
     assert faults(page) == []
     page.get_by_role("button", name="Save the chain lines").click()
     expect(page.locator(".messages")).to_contain_text("Corrected.")
+    page.wait_for_load_state()
     values = [field.input_value() for field in page.locator(".chain-rows [type=number]").all()]
     kept = [float(value) for value in values if value]
     assert kept[:3] == [30.0, 56.1, 105.0] and len(kept) == 4

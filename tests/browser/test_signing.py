@@ -9,6 +9,7 @@ from tests.browser import checked_sheet, field_work, museum, reading, small_tabl
 from tests.browser.conftest import PHONE, Opener
 from tests.browser.server import Server
 from tests.browser.test_every_tablet_screen import TOO_SMALL
+from tests.browser.waiting import wait_for
 
 KEPT = """
 async (check) => {
@@ -27,6 +28,13 @@ CHANGE = """
 async ([point, fields]) => {
   const { save } = await import("/field/store/write.js");
   await save("point_check", point, fields);
+}
+"""
+
+SECOND_SIGNS_BY_NAME = """
+async (check) => {
+  const { readSetting } = await import("/field/store/database.js");
+  return (await readSetting(`signing:${check}`)).hands[1].byName;
 }
 """
 
@@ -102,8 +110,7 @@ def test_two_people_sign_offline_and_the_server_takes_it_later(
     sign_by_two(page)
     kept = page.evaluate(KEPT, made["check"])
     [sha256] = {one["sha256"] for one in kept["signatures"]}
-    said = page.locator(".hash").inner_text().split()
-    assert "".join(said) == sha256 and {len(part) for part in said} == {4}
+    expect(page.locator(".hash")).to_have_text(" ".join(re.findall(".{4}", sha256)))
     assert kept["examination"]["signed_name"] == checked_sheet.COURIER
     assert all(len(one["strokes"]) == 2 for one in kept["signatures"])
     numbers = {
@@ -171,9 +178,10 @@ def test_what_was_drawn_outlives_the_app_but_not_a_change_of_what_is_signed(
     draw(page, 1)
     tablet.field(page, "hand-2:name").fill(checked_sheet.RECEIVER)
     tablet.field(page, "hand-2:by-name").click()
+    # Kept when its write is done, a moment later.
+    wait_for(lambda: page.evaluate(SECOND_SIGNS_BY_NAME, made["check"]), page)
     page.reload()
-    page.locator(".pad").first.wait_for()
-    assert page.locator(".pad > svg path").count() == 3
+    expect(page.locator(".pad > svg path")).to_have_count(3)
     expect(page.locator(".by-name")).to_contain_text("Bo Lind signs with the name alone.")
 
     page.evaluate(CHANGE, [made["points"][0], {"reason": "Longer by about 8 mm."}])

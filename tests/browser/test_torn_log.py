@@ -9,7 +9,7 @@ from playwright.sync_api import BrowserContext, Error, Page, expect
 from tests.browser import field_work
 from tests.browser.conftest import Opener
 from tests.browser.server import Server
-from tests.browser.test_uploads import wait_for
+from tests.browser.waiting import wait_for
 from tests.faults.processes import browser_on, kill_tree
 
 # LevelDB divides its log into blocks, and a long entry into pieces that end with their block.

@@ -95,8 +95,9 @@ def test_a_wrong_answer_is_said_plainly_and_loses_nothing(
 ) -> None:
     browser = open_browser()
     page, number, content = examined_offline(browser, server)
-    server.start()
+    # In this order: nothing may get through by itself in between.
     browser.route(where, lambda route: route.fulfill(**answer))
+    server.start()
 
     page.evaluate("location.hash = '#/sync'")
     page.get_by_role("button", name="Send now").click()
@@ -118,14 +119,14 @@ def test_a_new_version_of_the_app_keeps_unsent_work(
     server.root = copy_of_the_code(tmp_path / "next-version")
     with (server.root / "frontend/styles/base.css").open("a") as styles:
         styles.write("/* The next version. */")
-    server.start()
     browser.route("**/api/**", lambda route: route.abort())
+    server.start()
     page.evaluate("navigator.serviceWorker.getRegistration().then((one) => one.update())")
-    page.get_by_role("button", name="Use the new version").click()
-    page.wait_for_function(
-        "(old) => caches.keys().then((names) => !names.some((name) => old.includes(name)))",
-        arg=old_caches,
-    )
+    taking = page.get_by_role("button", name="Use the new version")
+    taking.wait_for(timeout=60_000)
+    with page.expect_navigation(timeout=60_000):
+        taking.click()
+    assert set(old_caches).isdisjoint(page.evaluate("caches.keys()"))
     expect(page.locator(".sync-line")).to_contain_text("Waiting to send")
 
     browser.unroute("**/api/**")

@@ -236,7 +236,7 @@ def test_an_app_too_old_for_the_server_keeps_the_work_and_sends_it_once_it_is_re
     expect(page.locator(".messages")).to_contain_text("too old for the server. Your work is kept")
     assert set(page.evaluate(LEFT)["outbox"]) == {"waiting"}
     # The service worker has looked for the new version by itself.
-    page.get_by_role("button", name="Use the new version").click()
+    page.get_by_role("button", name="Use the new version").click(timeout=60_000)
     expect(page.locator(".messages")).not_to_contain_text("too old for the server")
     expect(page.get_by_role("button", name="Use the new version")).to_have_count(0)
     wait_until_nothing_waits(page)

@@ -52,10 +52,13 @@ function caretOf(/** @type {Element | null} */ element) {
 
 /** @param {Held} held @param {string} route @param {AbortSignal} given_up */
 async function returnTo(held, route, given_up) {
+  const before = document.activeElement;
   const place = await lastPlace();
   if (!place || place.route !== route || given_up.aborted) return;
   const field = place.field && openTowards(held, place.field);
   const element = field && (await appearing(field, given_up));
+  // Whoever types elsewhere by now is not moved away.
+  if (document.activeElement !== before) return;
   if (!element) {
     window.scrollTo(0, place.scroll);
     return;

@@ -5,6 +5,7 @@ import os
 import signal
 from collections.abc import Iterator
 from pathlib import Path
+from zipfile import is_zipfile
 
 import pytest
 
@@ -66,8 +67,10 @@ def test_unsent_work_outlives_a_killed_browser_and_leaves_in_a_file(
     tablet.go_to(browser, "#/unsent")
     tablet.tap_words(browser, "Save unsent work to a file")
     tablet.wait_for_words(browser, "main", "is ready")
+    # It is there before all of it is written.
     [saved] = tablet.wait(
-        browser, lambda: list((tmp_path / "webkit").glob("fieldleaf-unsent-*.zip"))
+        browser,
+        lambda: [*filter(is_zipfile, (tmp_path / "webkit").glob("fieldleaf-unsent-*.zip"))],
     )
     manage(server.data, "ingest", str(saved))
     for _ in range(2):
