@@ -7,8 +7,10 @@ import numpy as np
 import pytest
 
 from survey.imaging.changed_regions import ChangedRegion
+from survey.imaging.geometry import Measured
+from survey.imaging.growth import Growth
 from survey.reading.kinds import grown
-from survey.reading.kinds.grown import NOT_FOLLOWED, Noted, places_of
+from survey.reading.kinds.grown import NOT_FOLLOWED, OTHERWISE, Noted, places_of, told_of
 
 SHEET: Any = SimpleNamespace(size_mm=(120.0, 100.0))
 LINE = [[30.0, 20.0], [60.0, 20.0]]
@@ -60,6 +62,17 @@ def test_a_line_that_was_not_followed_as_far_as_it_differs_is_not_believed(
     measures["new"] = {"sentence": "Too faint."}
     [place] = places_of(SHEET, [REGION], [NOTED], 0.0)
     assert place["growth"] == {"sentence": NOT_FOLLOWED}
+
+
+@pytest.mark.parametrize(("mm", "is_told"), [(122.0, False), (14.0, False), (27.0, True)])
+def test_a_line_followed_along_another_length_than_differs_is_not_believed(
+    monkeypatch: pytest.MonkeyPatch, mm: float, is_told: bool
+) -> None:
+    change = Measured(mm, 0.5)
+    growth = Growth("line", None, change, change, True, ((40.0, 20.0), (70.0, 20.0)))
+    monkeypatch.setattr(grown, "growth_of", lambda *_, **__: growth)
+    [place] = places_of(SHEET, [REGION], [], 0.0)
+    assert place["growth"] == (told_of(growth) if is_told else {"sentence": OTHERWISE})
 
 
 def test_an_outline_of_the_whole_sheet_is_passed_over(measures: dict[str, Any]) -> None:

@@ -1,5 +1,6 @@
 """How the places where a sheet differs grew, and those that an earlier examination had noted."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
@@ -24,6 +25,13 @@ ASIDE_MM = 4.0
 NOT_FOLLOWED = (
     "The photographs differ further along this line than it could be followed, so how much longer "
     "it is was not measured. Measure it by hand."
+)
+# At its ends a difference fades, so it is longer or shorter than what is new by so much, mm.
+FADES_MM = 3.0
+SURELY = 2.0
+OTHERWISE = (
+    "The line was followed along another length than the photographs differ, so how much longer it "
+    "is was not measured. Measure it by hand."
 )
 # An outline over more of the sheet than this share tells of the whole sheet, not of a place.
 MOST_SHARE = 0.25
@@ -132,18 +140,26 @@ def _measured(pictures: Together, one: Noted, scale_share: float) -> dict[str, A
 
 def _measured_new(pictures: Together, region: ChangedRegion, scale_share: float) -> dict[str, Any]:
     try:
-        return told_of(
-            growth_of(
-                pictures,
-                region.points,
-                is_outline=True,
-                kind=region.kind,
-                is_new=True,
-                scale_share=scale_share,
-            )
+        growth = growth_of(
+            pictures,
+            region.points,
+            is_outline=True,
+            kind=region.kind,
+            is_new=True,
+            scale_share=scale_share,
         )
     except NotMeasured as error:
         return {"sentence": str(error)}
+    return {"sentence": OTHERWISE} if _is_otherwise(growth, region) else told_of(growth)
+
+
+def _is_otherwise(growth: Growth, region: ChangedRegion) -> bool:
+    """Whether a line was followed along another length than the photographs differ along it: then
+    something that was there before, or is beside it, was followed."""
+    if growth.kind != "line" or region.length_mm is None or region.length_u_mm is None:
+        return False
+    u_mm = math.hypot(growth.change.uncertainty, region.length_u_mm)
+    return abs(growth.change.value - region.length_mm) > FADES_MM + SURELY * u_mm
 
 
 def told_of(growth: Growth) -> dict[str, Any]:
