@@ -13,7 +13,7 @@ from django.template.loader import render_to_string
 
 from survey.examination.models import Observation
 from survey.loans.models import LoanCheck
-from survey.loans.signed_files import read_file
+from survey.loans.signed_files import read_content
 from survey.loans.verifying import verify
 from survey.reports.check_content import check_content_of
 from survey.reports.kinds import KINDS
@@ -114,7 +114,8 @@ def test_every_point_reason_and_finding_is_told_in_order(check: LoanCheck, caplo
         "Photographs", "Photographs of the earlier state", "Unpacked by two persons.",
         "Signatures", "Ruth Pennarrow, courier.",
         "Ilse Tarn, receiver, for Gallery of the Salt Quay.",
-        "hold this document to what was signed",
+        "hold this document to what was signed", "The attached words are what is signed.",
+        "read against the attached words", "manage.py verify-signature FILE",
         hashlib.sha256(check.statement.encode()).hexdigest(), "This report",
     ):  # fmt: skip
         found = text.find(words, at)
@@ -153,7 +154,7 @@ def test_what_was_signed_travels_with_it_and_can_be_held_to_the_text(
     assert kept["statement"] == check.statement
     assert [one["name"] for one in kept["signatures"]] == ["Ruth Pennarrow", "Ilse Tarn"]
     # The document itself is what verify-signature reads.
-    [held] = read_file(stored_path(report.sha256))
+    [held] = read_content(stored_path(report.sha256).read_bytes())
     assert verify(held).is_verified
     # The command that the document prints does what it says.
     (tmp_path / "signed.json").write_bytes(content)
@@ -178,6 +179,12 @@ def test_a_point_that_nobody_answered_is_told_in_a_draft(check: LoanCheck) -> No
     words = words_of(check)
     assert "Foxing: not answered yet" in words
     assert "1 not answered yet" in words
+
+
+def test_a_finding_of_which_little_was_said_says_what_was_not(check: LoanCheck) -> None:
+    Observation.objects.filter(term__name="Fresh crease").update(severity="", extent="")
+    [finding] = content_of(check).findings
+    assert finding.facts == "Damage; severity not said; extent not said; recto."
 
 
 def test_what_is_added_later_stands_apart(check: LoanCheck) -> None:
