@@ -229,9 +229,12 @@ def _examined(examination: Examination) -> Facts:
     ]
 
 
-def seen_facts(examination: Examination) -> Facts:
-    """Who looked and when, who signed, and what was seen as a whole."""
-    signed = (
+def seen_facts(examination: Examination, signed: Facts | None = None) -> Facts:
+    """Who looked and when, who signed, and what was seen as a whole.
+
+    signed  what is said of the signatures, where not one person signed the examination
+    """
+    own = (
         f"{examination.signed_name}, {moment_in_words(examination.signed_at)}"
         if examination.is_signed
         else "Not yet signed: this is a draft"
@@ -241,7 +244,7 @@ def seen_facts(examination: Examination) -> Facts:
         [
             ("Examiner", examination.examiner.name),
             ("Examined", moment_in_words(examination.started_at)),
-            ("Signed", signed),
+            *([("Signed", own)] if signed is None else signed),
             ("Condition", grade),
             ("Verso", examination.get_verso_seen_display()),
             (

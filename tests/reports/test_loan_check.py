@@ -5,13 +5,14 @@ import json
 import logging
 import subprocess
 import sys
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 from django.template.loader import render_to_string
 
-from survey.examination.models import Observation
+from survey.examination.models import Examination, Observation
 from survey.loans.models import LoanCheck
 from survey.loans.signed_files import read_content
 from survey.loans.verifying import verify
@@ -19,7 +20,7 @@ from survey.reports.check_content import check_content_of
 from survey.reports.kinds import KINDS
 from survey.reports.models import Report
 from survey.reports.signed import COMMAND
-from survey.reports.standing import check_revision_of
+from survey.reports.standing import check_revision_of, check_tells_of
 from survey.sync.files import stored_path
 from tests.desk.readings import photographed
 from tests.factories import (
@@ -250,6 +251,40 @@ def test_a_signature_with_the_name_alone_is_told(check: LoanCheck) -> None:
     assert [alt for alt in alts if alt.startswith("Signature of")] == [
         "Signature of Ruth Pennarrow, courier, drawn by hand"
     ]
+
+
+def test_a_check_that_one_side_signed_does_not_look_finished(check: LoanCheck) -> None:
+    signed(check, ("Ruth Pennarrow", "courier"))
+    content = content_of(check)
+    assert content.result[0] == "Signed by the courier only; the receiver has not signed."
+    assert content.state.startswith("Signed by the courier only, ")
+    assert "Ruth Pennarrow only; the receiver has not signed, " in check_tells_of(check)
+    assert 'data-state="Signed by the courier only, ' in words_of(check)
+
+
+def test_a_check_that_both_sides_signed_says_so(check: LoanCheck) -> None:
+    content = content_of(signed(check))
+    assert not any("has not signed" in sentence for sentence in content.result)
+    assert content.state.startswith("Signed ") and "only" not in content.state
+
+
+def test_each_signature_has_its_own_time_and_its_zone(check: LoanCheck, settings: Any) -> None:
+    settings.TIME_ZONE = "Europe/Paris"
+    signed(check)
+    at = datetime(2026, 11, 29, 9, 58, tzinfo=UTC)
+    check.signatures.filter(role="courier").update(signed_at=at)
+    check.signatures.filter(role="receiver").update(signed_at=at + timedelta(minutes=2))
+    Examination.objects.filter(pk=check.examination_id).update(signed_at=at + timedelta(minutes=3))
+    facts = dict(content_of(KINDS[Report.Kind.LOAN_CHECK].find(check.pk)).check)
+    assert facts["Signed"] == (
+        "Ruth Pennarrow, courier, 29 November 2026, 10:58 CET; "
+        "Ilse Tarn, receiver, 29 November 2026, 11:00 CET"
+    )
+    assert facts["Closed"].startswith("29 November 2026, 11:01 CET; ")
+    # Closed by the last signature, it has no time of its own.
+    Examination.objects.filter(pk=check.examination_id).update(signed_at=at + timedelta(minutes=2))
+    facts = dict(content_of(KINDS[Report.Kind.LOAN_CHECK].find(check.pk)).check)
+    assert "Closed" not in facts
 
 
 def test_a_first_check_has_nothing_to_compare_with() -> None:

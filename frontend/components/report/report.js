@@ -3,7 +3,7 @@
 import { html } from "../../vendor/ui.js";
 import { inFours } from "../loan/words.js";
 import { pathOf } from "../sign/drawing.js";
-import { dayAndTime, lowerFirst, named } from "../wording.js";
+import { lowerFirst, moment, named } from "../wording.js";
 
 /** @import { SignatureRow } from "../../store/types.js" */
 /** @import { Content, Facts, Figure, Line } from "./content.js" */
@@ -309,6 +309,6 @@ function Given({ signature: { name, role, of, strokes, signed_at } }) {
           ${strokes.map((stroke) => html`<path d=${pathOf(stroke)} />`)}
         </svg>`
       : html`<p class="small">Signed with the name alone; nothing was drawn.</p>`}
-    <p><b>${name}</b>, ${lowerFirst(named("role", role))}${of && `, for ${of}`}. ${dayAndTime(signed_at)}.</p>
+    <p><b>${name}</b>, ${lowerFirst(named("role", role))}${of && `, for ${of}`}. ${moment(signed_at)}.</p>
   </li>`;
 }
