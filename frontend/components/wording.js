@@ -104,6 +104,14 @@ export function dayAndTime(/** @type {string | number} */ time) {
   return `${day(time)}, ${clock(time)}`;
 }
 
+/** The same with its zone, "12 March 2025, 14:05 UTC+1": for who reads it elsewhere. */
+export function moment(/** @type {string | number} */ time) {
+  const minutes = -new Date(time).getTimezoneOffset();
+  const [hours, rest] = [Math.floor(Math.abs(minutes) / 60), Math.abs(minutes) % 60];
+  const off = `${hours}${rest ? `:${String(rest).padStart(2, "0")}` : ""}`;
+  return `${dayAndTime(time)} UTC${minutes ? `${minutes < 0 ? "−" : "+"}${off}` : ""}`;
+}
+
 /** A sheet's size in mm, height first as the trade gives it, or "" when not both are known. */
 export function sheetSize(
   /** @type {number | null | undefined} */ height,

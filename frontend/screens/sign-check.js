@@ -2,6 +2,7 @@
 
 import { Choice } from "../components/choice.js";
 import { contradicts } from "../components/examine/progress.js";
+import { termName, unsaidOf } from "../components/examine/words.js";
 import { PointsList } from "../components/check/points-list.js";
 import { readWhole } from "../components/loan/whole-check.js";
 import { checkName } from "../components/loan/words.js";
@@ -105,9 +106,29 @@ function ToSign({ whole }) {
   }
   if (isAgainst) return html`<${Contradiction} whole=${whole} />`;
   return html`
+    <${Unsaid} whole=${whole} />
     ${mustSay && html`<${NothingSeen} whole=${whole} />`}
     ${(!mustSay || examination.nothing_seen) && html`<${Hands} whole=${whole} />`}
   `;
+}
+
+/** New findings of which little was said: to look at again, which nobody has to. @param {{whole: WholeCheck}} props */
+function Unsaid({ whole: { examination, points, found } }) {
+  const scant = found.filter((row) => unsaidOf(row));
+  if (scant.length === 0 || examination.signed_at) return null;
+  const name = points.length ? "new finding" : "observation";
+  return html`<section class="section stack">
+    <${Notice}>
+      <p>
+        <strong>${count(scant.length, name)} not fully described.</strong> It can be signed so; the
+        report then says what is not said.
+      </p>
+      <ul class="told">
+        ${scant.map((row) => html`<li key=${row.id}>${termName(row)}: without ${unsaidOf(row)}</li>`)}
+      </ul>
+      <p><a class="button" href=${`#/examine/${examination.id}`}>Open what was seen</a></p>
+    <//>
+  </section>`;
 }
 
 /** A check without any observation says outright that none was seen. @param {{whole: WholeCheck}} props */

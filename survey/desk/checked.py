@@ -19,6 +19,7 @@ from survey.reports.check_content import (
     answer_in_words,
     asked_of,
     earlier_told_of,
+    lacking_of,
     loaned_of,
     result_of,
 )
@@ -156,7 +157,8 @@ def checked(check: LoanCheck) -> Checked:
     states = [one.state for one in earlier.values()]
     return Checked(
         now.state,
-        result_of(check, [one.answer for one in points], len(findings), full.nothing_seen, held),
+        lacking_of(check)
+        + result_of(check, [one.answer for one in points], len(findings), full.nothing_seen, held),
         held,
         earlier_told_of(check, states),
         points,

@@ -7,6 +7,7 @@ from datetime import date, datetime
 from survey.access.models import LoanPass
 from survey.loans.chains import Chain, Standing
 from survey.loans.days import days_in_words
+from survey.loans.hands import half_signed
 from survey.loans.models import Loan, LoanCheck
 from survey.reports.words import day_in_words, moment_in_words
 
@@ -80,7 +81,7 @@ def _link(check: LoanCheck) -> Link:
 
 
 def check_in_words(check: LoanCheck) -> str:
-    """``Signed 3 March 2026 by Wren Vale and Ro Fell``."""
+    """``Signed 3 March 2026 by Wren Vale and Ro Fell``; or by one side only, and who has not."""
     examined = check.examination
     if not check.is_signed:
         return f"Begun {day_in_words(examined.started_at)} by {examined.examiner.name}, not signed"
@@ -88,7 +89,9 @@ def check_in_words(check: LoanCheck) -> str:
     if not signatures:
         return "Closed, but no signature has arrived"
     names = " and ".join(one.name for one in signatures)
-    return f"Signed {day_in_words(signatures[0].signed_at)} by {names}"
+    half = half_signed(check)
+    only = f" only; {half.lacks}" if half else ""
+    return f"Signed {day_in_words(signatures[0].signed_at)} by {names}{only}"
 
 
 def held(passes: Iterable[LoanPass], now: datetime) -> list[Held]:

@@ -12,6 +12,9 @@ from survey.loans.models import Loan, LoanCheck, LoanedObject
 WITHIN = "Within what was agreed"
 NOTHING_AGREED = "Nothing was agreed on this"
 NOT_LOOKED = "Not noted"
+HOURS, SEALS = "Time in the closed crate", "Seals"
+# At these a closed crate is opened.
+OPENED = {LoanCheck.Stage.ARRIVAL, LoanCheck.Stage.RETURN}
 DAMAGED = {LoanCheck.Glazing.SCRATCHED, LoanCheck.Glazing.CRACKED, LoanCheck.Glazing.BROKEN}
 
 
@@ -51,12 +54,33 @@ def held_against(check: LoanCheck, loaned: LoanedObject | None) -> list[Held]:
 
     Nothing agreed and nothing noted is left out.
     """
+    return [one for one in _all_of(check, loaned) if one.agreed or one.found]
+
+
+def noted(check: LoanCheck) -> list[tuple[str, str]]:
+    """(name, words) of all that is looked at at the check's stage, for those who sign it: what was
+    left out is told, too."""
+    rows = [
+        one
+        for one in _all_of(check, None)
+        if one.found or check.stage in OPENED or one.name != HOURS
+    ]
+    return [(one.name, _found(one)) for one in rows]
+
+
+def _found(one: Held) -> str:
+    if one.name == SEALS and one.found:
+        return f"{one.found}; {one.judged[:1].lower()}{one.judged[1:]}"
+    return one.found or NOT_LOOKED
+
+
+def _all_of(check: LoanCheck, loaned: LoanedObject | None) -> list[Held]:
     loan = check.loan
-    found = [
+    return [
         _crate(check, loaned),
         _seals(check),
         _held(
-            "Time in the closed crate",
+            HOURS,
             check.hours_acclimatised,
             loan.hours_to_acclimatise,
             None,
@@ -85,7 +109,6 @@ def held_against(check: LoanCheck, loaned: LoanedObject | None) -> list[Held]:
         Held("Data logger", "", check.logger, "As noted" if check.logger else NOT_LOOKED),
         _glazing(check, loaned),
     ]
-    return [one for one in found if one.agreed or one.found]
 
 
 def outside(held: Iterable[Held]) -> list[Held]:
@@ -110,7 +133,7 @@ def _seals(check: LoanCheck) -> Held:
     }[LoanCheck.Answer(check.seals_whole)]
     is_said = check.seals or check.seals_whole
     found = check.seals or ("Their numbers were not noted" if is_said else "")
-    return Held("Seals", "", found, judged, check.seals_whole == LoanCheck.Answer.NO)
+    return Held(SEALS, "", found, judged, check.seals_whole == LoanCheck.Answer.NO)
 
 
 def _glazing(check: LoanCheck, loaned: LoanedObject | None) -> Held:

@@ -7,7 +7,9 @@ report of a whole stage of a loan in one for each check, ``signed-1.json`` and s
 """
 
 import json
+import logging
 import re
+from codecs import BOM_UTF8
 from dataclasses import dataclass
 from html.parser import HTMLParser
 from io import BytesIO
@@ -29,6 +31,10 @@ ELEMENT = "signed"
 MOST_BYTES = 512 * 1024**2
 FIELDS = ("role", "name", "of", "strokes", "signed_at", "sha256")
 NOTHING_SIGNED = "Nothing that was signed is in this file"
+DAMAGED = (
+    "This PDF is damaged or not whole, so nothing in it can be held to what was signed: take "
+    "another copy of the report."
+)
 SEVERAL = "This file carries several signed statements, so it was tampered with."
 
 
@@ -59,35 +65,45 @@ def as_json(signed: Signed) -> str:
     return json.dumps(content, indent=1)
 
 
-def read_file(path: Path) -> list[Signed]:
-    """What was signed, from a file of any of the three kinds; several only from the report of a
-    whole stage of a loan. Raises CannotRead with a sentence."""
+def read_file(path: Path) -> bytes:
+    """The bytes of a file that may hold what was signed. Raises CannotRead with a sentence."""
     try:
         if path.stat().st_size > MOST_BYTES:
             raise CannotRead(f"{path.name} is larger than any report: choose another file.")
-        content = path.read_bytes()
+        return path.read_bytes()
     except OSError as error:
         raise CannotRead(f"{path} cannot be opened: {error.strerror}.") from error
-    return read_content(content)
 
 
 def read_content(content: bytes) -> list[Signed]:
-    """The same from the bytes of a file. Raises CannotRead with a sentence."""
-    if content.lstrip().startswith(b"%PDF-"):
+    """What was signed, from the bytes of a file of any of the three kinds; several only from the
+    report of a whole stage of a loan. Raises CannotRead with a sentence."""
+    if is_pdf(content):
         return [_read_json(text) for text in _attached(content)]
     text = _decoded(content)
-    return [_read_json(_embedded(text) if text.lstrip().startswith("<") else text)]
+    return [_read_json(_embedded(text) if is_page(content) else text)]
+
+
+def is_pdf(content: bytes) -> bool:
+    return content.lstrip().startswith(b"%PDF-")
+
+
+def is_page(content: bytes) -> bool:
+    """Whether it is HTML; a mark at its head may say that it is UTF-8."""
+    return content.removeprefix(BOM_UTF8).lstrip().startswith(b"<")
 
 
 def _attached(content: bytes) -> list[str]:
     from pypdf import PdfReader
     from pypdf.errors import PyPdfError
 
+    # What the library says of a broken file on its own is for programmers.
+    logging.getLogger("pypdf").setLevel(logging.CRITICAL)
     try:
         attachments = dict(PdfReader(BytesIO(content)).attachments)
     # A broken file makes the library fail in ways of its own, too.
     except (PyPdfError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
-        raise CannotRead("This PDF is damaged: take another copy of the report.") from error
+        raise CannotRead(DAMAGED) from error
     numbered = sorted(filter(NUMBERED.fullmatch, attachments), key=_number)
     names = numbered if ATTACHED not in attachments else [ATTACHED, *numbered]
     if not names:

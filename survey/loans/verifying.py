@@ -24,12 +24,14 @@ class Verdict:
     holds   what was found in order
     faults  what is not: with a single one nothing is verified
     later   amendments, which alter nothing of what was signed
+    kept    the check, where this server keeps the same words for it
     """
 
     about: str = ""
     holds: list[str] = field(default_factory=list)
     faults: list[str] = field(default_factory=list)
     later: list[str] = field(default_factory=list)
+    kept: LoanCheck | None = None
 
     @property
     def is_verified(self) -> bool:
@@ -99,6 +101,7 @@ def _hold_record(signed: Signed, check: LoanCheck, verdict: Verdict) -> None:
         return
     kept = signed_of(check)
     if kept.statement == signed.statement:
+        verdict.kept = check
         verdict.holds.append("This server keeps the same words, letter by letter.")
     else:
         verdict.faults.append(

@@ -9,6 +9,7 @@ from uuid import UUID
 from survey.access.models import Person
 from survey.examination.models import Examination, Observation, Visit
 from survey.loans.conditions import Held, agreed_on, held_against, outside
+from survey.loans.hands import half_signed
 from survey.loans.models import Loan, LoanCheck, LoanedObject, PointCheck
 from survey.loans.points import known_points
 from survey.loans.signed_files import ATTACHED
@@ -83,6 +84,7 @@ class Earlier:
 class CheckContent:
     """All of the report of one check.
 
+    state      ``Signed 3 May 2026``, or by whom only, or that it is a draft
     result     sentences: how many points were found how, and what lies outside what was agreed
     travels    how the object travels, by the loan's list
     agreed     what the loan says of conditions
@@ -95,7 +97,7 @@ class CheckContent:
     stage: str
     checked_on: str
     is_signed: bool
-    signed_on: str
+    state: str
     examiner: str
     result: list[str]
     object: Facts
@@ -190,11 +192,14 @@ def check_content_of(
         stage=check.get_stage_display(),
         checked_on=day_in_words(full.started_at),
         is_signed=check.is_signed,
-        signed_on=day_in_words(full.signed_at) if full.signed_at else "",
+        state=state_of(check),
         examiner=full.examiner.name,
-        result=result_of(
-            check, [one.answer for one in points], len(findings), full.nothing_seen, held
-        ),
+        result=[
+            *lacking_of(check),
+            *result_of(
+                check, [one.answer for one in points], len(findings), full.nothing_seen, held
+            ),
+        ],
         object=object_facts(full),
         check=_check_facts(check, full),
         loan=loan_facts(check.loan),
@@ -298,7 +303,23 @@ def _venue(venue: Mapping[str, str]) -> str:
 
 def _check_facts(check: LoanCheck, full: Examination) -> Facts:
     venue = check.venue or "Not said"
-    return given([("Stage", check.get_stage_display()), ("Venue", venue), *seen_facts(full)])
+    signed = _signed_facts(check, full) if check.is_signed else None
+    return given(
+        [("Stage", check.get_stage_display()), ("Venue", venue), *seen_facts(full, signed)]
+    )
+
+
+def _signed_facts(check: LoanCheck, full: Examination) -> Facts:
+    """Each signature with its own time; and the time of the examination, where it is another."""
+    signatures = signatures_of(check)
+    by = "; ".join(f"{one.name}, {one.role.lower()}, {one.at}" for one in signatures)
+    closed = moment_in_words(full.signed_at) if full.signed_at else ""
+    facts = [("Signed", by or "No signature has arrived yet")]
+    if is_taken_over(check):
+        facts.append(("Examination signed", f"{full.signed_name}, {closed}"))
+    elif closed and closed not in [one.at for one in signatures]:
+        facts.append(("Closed", f"{closed}; what was recorded stays as it is from then on"))
+    return facts
 
 
 def _state(
@@ -452,6 +473,25 @@ def result_of(
         said.append("The examiner looked and saw no damage.")
     said += [f"{one.name}: {one.judged.lower()}." for one in outside(held)]
     return said
+
+
+def lacking_of(check: LoanCheck) -> list[str]:
+    """A sentence where one side has signed and the other has not."""
+    half = half_signed(check) if check.is_signed else None
+    return [half.sentence] if half else []
+
+
+def state_of(check: LoanCheck) -> str:
+    """For the head of every page."""
+    examined = check.examination
+    if not check.is_signed:
+        return f"Draft, not signed. Checked {day_in_words(examined.started_at)}"
+    first = check.signatures.filter(deleted_at=None).order_by("signed_at", "id").first()
+    half = half_signed(check)
+    if first is None:
+        return f"Closed {day_in_words(examined.signed_at or examined.started_at)}, no signature yet"
+    day = day_in_words(first.signed_at)
+    return f"{half.by}, {day}" if half else f"Signed {day}"
 
 
 def is_taken_over(check: LoanCheck) -> bool:

@@ -229,9 +229,12 @@ def _examined(examination: Examination) -> Facts:
     ]
 
 
-def seen_facts(examination: Examination) -> Facts:
-    """Who looked and when, who signed, and what was seen as a whole."""
-    signed = (
+def seen_facts(examination: Examination, signed: Facts | None = None) -> Facts:
+    """Who looked and when, who signed, and what was seen as a whole.
+
+    signed  what is said of the signatures, where not one person signed the examination
+    """
+    own = (
         f"{examination.signed_name}, {moment_in_words(examination.signed_at)}"
         if examination.is_signed
         else "Not yet signed: this is a draft"
@@ -241,7 +244,7 @@ def seen_facts(examination: Examination) -> Facts:
         [
             ("Examiner", examination.examiner.name),
             ("Examined", moment_in_words(examination.started_at)),
-            ("Signed", signed),
+            *([("Signed", own)] if signed is None else signed),
             ("Condition", grade),
             ("Verso", examination.get_verso_seen_display()),
             (
@@ -329,25 +332,34 @@ def lines_of(
 
 def _line(noted: Noted, drawn: Mapping[int, list[int]], definition: str) -> Line:
     seen = noted.observation
-    is_feature = seen.nature == Observation.Nature.FEATURE
     on = drawn.get(noted.number, [])
-    facts = [
-        seen.get_nature_display(),
-        "" if is_feature else seen.get_severity_display().lower() or "severity not said",
-        seen.get_extent_display().lower() if seen.extent else "extent not said",
-        seen.get_side_display().lower(),
-    ]
     return Line(
         noted.number,
         seen.term.name,
-        "; ".join(filter(None, facts)) + ".",
+        facts_of(seen),
         ", ".join(light_name(code) for code in seen.lights).lower(),
         definition,
-        () if is_feature else tuple(_hazard(code) for code in seen.term.hazards),
+        () if is_feature(seen) else tuple(_hazard(code) for code in seen.term.hazards),
         seen.note,
         f"photograph{'s' if len(on) > 1 else ''} {in_runs(on)}" if on else "",
         noted.amended,
     )
+
+
+def is_feature(seen: Observation) -> bool:
+    return seen.nature == Observation.Nature.FEATURE
+
+
+def facts_of(seen: Observation) -> str:
+    """``Damage; slight; along an edge; recto.``; what nobody said is told as not said."""
+    severity = seen.get_severity_display().lower() if seen.severity else "severity not said"
+    facts = [
+        seen.get_nature_display(),
+        "" if is_feature(seen) else severity,
+        seen.get_extent_display().lower() if seen.extent else "extent not said",
+        seen.get_side_display().lower(),
+    ]
+    return "; ".join(filter(None, facts)) + "."
 
 
 def sides_of(figures: list[Figure]) -> list[Side]:

@@ -7,6 +7,7 @@ from django.db.models import Max, QuerySet
 
 from survey.examination.models import Amendment, Examination
 from survey.examination.serializers import PARTS
+from survey.loans.hands import half_signed
 from survey.loans.models import LoanCheck, LoanedObject
 from survey.loans.points import known_points
 from survey.reports.words import moment_in_words
@@ -67,7 +68,9 @@ def check_tells_of(check: LoanCheck) -> str:
         return (
             f"The check as it was closed; no signature has arrived; {_amended(check.examination)}"
         )
-    return f"The check signed by {' and '.join(names)}, {_amended(check.examination)}"
+    half = half_signed(check)
+    only = f" only; {half.lacks}" if half else ""
+    return f"The check signed by {' and '.join(names)}{only}, {_amended(check.examination)}"
 
 
 def _amended(examination: Examination) -> str:

@@ -242,12 +242,13 @@ SHAPES: dict[str, Callable[[Any], str]] = {
 
 
 def moment_in_words(moment: Any) -> str:
-    """``3 May 2026, 09:40``, in the museum's time; takes a datetime or its text."""
+    """``3 May 2026, 09:40 UTC``, in the museum's time, which is named: whoever reads it may live by
+    another. Takes a datetime or its text."""
     parsed = moment if isinstance(moment, datetime) else parse_datetime(str(moment))
     if parsed is None:
         return str(moment)
     local = timezone.localtime(parsed) if timezone.is_aware(parsed) else parsed
-    return f"{day_in_words(local)}, {local:%H:%M}"
+    return f"{day_in_words(local)}, {local:%H:%M %Z}".rstrip()
 
 
 def day_in_words(moment: datetime) -> str:

@@ -32,7 +32,7 @@ class Arrived:
 
 
 def arrived(board: Board, since: datetime) -> Arrived:
-    """By when it reached the server, not by when it was begun; three queries."""
+    """By when it reached the server, not by when it was begun; four queries."""
     keys: dict[str, set[str]] = defaultdict(set)
     signed_keys: set[str] = set()
     for entity, key, fields in Change.objects.filter(
@@ -60,6 +60,7 @@ def arrived(board: Board, since: datetime) -> Arrived:
     checks = (
         LoanCheck.objects.filter(pk__in=keys["loan_check"], deleted_at=None)
         .select_related("loan", "examination__object", "examination__examiner")
+        .prefetch_related("signatures")
         .annotate(
             changed=Count(
                 "points",

@@ -4,8 +4,11 @@ import "../../frontend/node_modules/fake-indexeddb/auto/index.mjs";
 
 import { text } from "node:stream/consumers";
 
-import { conditionsOf } from "../../frontend/components/loan/condition-rows.js";
+import { conditionsOf, notedOf } from "../../frontend/components/loan/condition-rows.js";
 
 const cases = JSON.parse(await text(process.stdin));
-const rows = cases.map(({ check, loan, loaned }) => conditionsOf(check, loan, loaned ?? undefined));
+const rows = cases.map(({ check, loan, loaned }) => ({
+  rows: conditionsOf(check, loan, loaned ?? undefined),
+  noted: notedOf(check, loan),
+}));
 process.stdout.write(JSON.stringify(rows));

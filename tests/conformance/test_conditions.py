@@ -7,11 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from survey import bootstrap
-from survey.loans.conditions import held_against
+from survey.loans.conditions import held_against, noted
 from survey.loans.models import Loan, LoanCheck, LoanedObject
 
 TABLET = Path(__file__).with_name("conditions.mjs")
 CHECKED: dict[str, list[Any]] = {
+    "stage": ["outgoing", "arrival", "interim", "return"],
     "crate": ["", "Crate 2", "crate 2 ", "Crate 7"],
     "seals": ["", "40117 and 40118"],
     "seals_whole": ["", "yes", "no"],
@@ -53,9 +54,12 @@ def test_rows_are_the_same_on_both_sides() -> None:
         timeout=60,
     )
     assert told.returncode == 0, told.stderr
-    for case, rows in zip(cases, json.loads(told.stdout), strict=True):
+    for case, given in zip(cases, json.loads(told.stdout), strict=True):
+        rows = given["rows"]
         loaned = LoanedObject(**case["loaned"]) if case["loaned"] else None
-        held = held_against(LoanCheck(loan=Loan(**case["loan"]), **case["check"]), loaned)
+        check = LoanCheck(loan=Loan(**case["loan"]), **case["check"])
+        assert [tuple(one) for one in given["noted"]] == noted(check), case
+        held = held_against(check, loaned)
         assert [
             (row["name"], row["agreed"], row["found"], row["judged"], row["isOutside"])
             for row in rows

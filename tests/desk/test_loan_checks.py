@@ -255,9 +255,21 @@ def test_one_signature_is_enough_and_another_may_come_later(desk: Any, one: Lent
     check_out(desk, one)
     check = LoanCheck.objects.get()
     assert check.signatures.count() == 1
+    half = "Signed by the conservator only; the courier has not signed."
+    words = page_of(desk, check)
+    assert half in words and "Verifies" in words
+    tag = '<span class="tag open">Signed by the conservator only</span>'
+    page = reverse("desk:loan-check", args=[check.pk])
+    assert tag in desk.get(page).content.decode()
+    loan = text_of(desk.get(reverse("desk:loan", args=[check.loan_id])))
+    assert "by Wren Halloway only; the courier has not signed" in loan
+    assert half.rstrip(".") in text_of(desk.get(reverse("desk:home")))
     address = reverse("desk:check-sign", args=[check.pk])
     hand = {"hand-role": "courier", "hand-name": "Ruth Pennarrow", "hand-by_name": "on"}
     assert desk.post(address, hand).status_code == 302
+    assert half not in page_of(desk, check)
+    assert '<span class="tag">Signed</span>' in desk.get(page).content.decode()
+    assert "has not signed" not in text_of(desk.get(reverse("desk:loan", args=[check.loan_id])))
     again = desk.post(address, hand)
     assert again.status_code == 400
     assert "Ruth Pennarrow has signed this check already." in text_of(again)

@@ -3,11 +3,13 @@ import "../../frontend/node_modules/fake-indexeddb/auto/index.mjs";
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { answerName, inFours, resultOf } from "../../frontend/components/loan/words.js";
+import { unsaidOf } from "../../frontend/components/examine/words.js";
+import { notedOf } from "../../frontend/components/loan/condition-rows.js";
+import { answerName, inFours, lackingOf, resultOf } from "../../frontend/components/loan/words.js";
 import { fileName, pageRules, signedPart } from "../../frontend/components/report/save.js";
 import { boxAround, labelsOf, scaleOf, shapesIn, shapesOn, shownBest } from "../../frontend/components/report/shapes.js";
 import { pathOf } from "../../frontend/components/sign/drawing.js";
-import { day } from "../../frontend/components/wording.js";
+import { day, moment } from "../../frontend/components/wording.js";
 
 // 10 pixels to the millimetre, the sheet's corner 100 pixels in; a sheet of 120 × 90 mm.
 const PLACED = {
@@ -96,7 +98,7 @@ test("the margins of a page hold words as words, whatever signs are in them", ()
   assert.ok(rules.includes('content: "A\\22 \\5c \\3c /style\\3e \\a 6"'));
   assert.ok(rules.includes("DRAFT, not signed. Checked 28 November 2026"));
   assert.ok(rules.includes('"Page " counter(page) " of " counter(pages)'));
-  const signed = pageRules({ number: "A", stage: "Return", isSigned: true, signedOn: "28 November 2026", checkedOn: "" }, "0123456789abcdef99");
+  const signed = pageRules({ number: "A", stage: "Return", isSigned: true, signedOn: "Signed 28 November 2026", checkedOn: "" }, "0123456789abcdef99");
   assert.ok(signed.includes("Signed 28 November 2026, fingerprint 0123 4567 89ab cdef …"));
 });
 
@@ -111,6 +113,49 @@ test("a hash is read aloud in fours", () => {
 
 test("a calendar date is that day wherever one is", () => {
   assert.equal(day("2026-01-05"), "5 January 2026");
+});
+
+test("a time says by which clock it is", () => {
+  const zone = process.env.TZ;
+  const told = ["UTC", "Europe/Paris", "America/St_Johns", "Asia/Kolkata"].map((name) => {
+    process.env.TZ = name;
+    return moment("2026-11-29T10:01:00Z");
+  });
+  if (zone === undefined) delete process.env.TZ;
+  else process.env.TZ = zone;
+  assert.deepEqual(told, [
+    "29 November 2026, 10:01 UTC",
+    "29 November 2026, 11:01 UTC+1",
+    "29 November 2026, 06:31 UTC−3:30",
+    "29 November 2026, 15:31 UTC+5:30",
+  ]);
+});
+
+test("what nobody said of a finding is named, and nothing that does not apply to it", () => {
+  const scant = { nature: "damage", severity: "", extent: "", mark: null, region: null };
+  assert.equal(unsaidOf(scant), "severity, extent and place");
+  assert.equal(unsaidOf({ ...scant, severity: "slight", extent: "overall" }), "");
+  assert.equal(unsaidOf({ ...scant, nature: "feature", mark: { photograph: "p" } }), "extent");
+});
+
+test("a check that one side signed says who has not", () => {
+  const check = { stage: "arrival", statement: "{}" };
+  const half = "Signed by the courier only; the receiver has not signed.";
+  assert.deepEqual(lackingOf({ check, signatures: [{ role: "courier" }] }), [half]);
+  assert.deepEqual(lackingOf({ check, signatures: [{ role: "courier" }, { role: "receiver" }] }), []);
+  assert.deepEqual(lackingOf({ check: { ...check, statement: "" }, signatures: [] }), []);
+});
+
+test("those who sign are shown every condition, also what was left out", () => {
+  const loan = { ...AGREED, hours_to_acclimatise: null };
+  const named = (stage) => notedOf({ ...CHECK, stage }, loan);
+  assert.deepEqual(named("arrival"), [
+    ["Crate", "Not noted"], ["Seals", "Not noted"], ["Time in the closed crate", "Not noted"],
+    ["Temperature", "23.5 °C"], ["Relative humidity", "Not noted"], ["Data logger", "Not noted"], ["Glazing", "Not noted"],
+  ]);
+  assert.ok(!named("outgoing").some(([name]) => name === "Time in the closed crate"));
+  const [, seals] = notedOf({ ...CHECK, stage: "outgoing", seals: "0417", seals_whole: "yes" }, loan);
+  assert.deepEqual(seals, ["Seals", "0417; found whole"]);
 });
 
 const AGREED = { hours_to_acclimatise: null, coolest_c: 18, warmest_c: 22, driest_percent: null, dampest_percent: null };

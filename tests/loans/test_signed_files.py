@@ -98,7 +98,13 @@ def test_what_was_signed_is_verified_from_each_kind_of_file(
     assert "Tobias Fell signed as receiver" in words
     assert "This server keeps the same words, letter by letter." in words
     assert "The record says what was signed." in words
-    assert words.rstrip().endswith("Verified: these words were signed, and all of it holds.")
+    assert "Verified: the words above were signed, each signature belongs to them" in words
+    assert "all of it holds" not in words
+    last = words.rstrip().rpartition("\n")[2]
+    assert last.startswith(
+        {"HTML": "The words above are what is signed. What the pages of this file show was not",
+         "PDF": "This file is not one that this server keeps"}.get(kind, "Verified: ")
+    )  # fmt: skip
 
 
 def test_a_moment_spelt_otherwise_is_the_same_moment(check: LoanCheck, tmp_path: Path) -> None:
@@ -286,15 +292,15 @@ def test_each_check_of_a_stage_is_verified_and_one_that_does_not_hold_spoils_the
     words = said(path)
     numbers = [one.examination.object.accession_number for one in (check, other)]
     assert words.index(numbers[0]) < words.index(numbers[1])
-    assert words.count("Verified: these words were signed") == 2
-    assert words.rstrip().endswith("Verified: all 2 checks.")
+    assert words.count("Verified: the words above were signed") == 2
+    assert "The signatures of all 2 checks hold." in words
 
     in_first("name", "Somebody Else")(files[0][1])
     path.write_bytes(with_attached(files))
     written = io.StringIO()
     with pytest.raises(CommandError, match="Not verified"):
         call_command("verify_signature", str(path), stdout=written, stderr=written)
-    assert written.getvalue().count("Verified: these words were signed") == 1
+    assert written.getvalue().count("Verified: the words above were signed") == 1
     assert "Somebody Else" in written.getvalue() and "all 2" not in written.getvalue()
 
 
@@ -307,6 +313,8 @@ def test_pdfs_that_carry_nothing_or_too_much(check: LoanCheck) -> None:
         read_content(as_pdf(content_of(check), times=2))
     with pytest.raises(CannotRead, match="tampered with"):
         read_content(as_pdf(content_of(check), "signed-1.json", times=2))
+    with pytest.raises(CannotRead, match="damaged or not whole"):
+        read_content(as_pdf(content_of(check))[:-200])
     both = [("signed.json", content_of(check)), ("signed-1.json", content_of(check))]
     with pytest.raises(CannotRead, match="tampered with"):
         read_content(with_attached(both))

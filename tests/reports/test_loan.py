@@ -7,7 +7,7 @@ import pytest
 from django.utils import timezone
 
 from survey.loans.models import Loan, LoanCheck
-from survey.loans.signed_files import read_file
+from survey.loans.signed_files import read_content
 from survey.loans.verifying import verify
 from survey.reports.kinds import KINDS
 from survey.reports.models import Report
@@ -74,7 +74,7 @@ def test_all_checks_of_the_stage_are_in_it_with_their_pages(loan: Loan, caplog: 
     assert entry.lstrip(" .").startswith(f"{begins[0]} ")
     assert faults(document) == []
     assert list(document.attachments) == ["signed-1.json"]
-    [held] = read_file(stored_path(report.sha256))
+    [held] = read_content(stored_path(report.sha256).read_bytes())
     assert verify(held).is_verified
     assert [one.getMessage() for one in caplog.records if one.name == "weasyprint"] == []
 

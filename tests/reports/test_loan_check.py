@@ -5,21 +5,22 @@ import json
 import logging
 import subprocess
 import sys
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 from django.template.loader import render_to_string
 
-from survey.examination.models import Observation
+from survey.examination.models import Examination, Observation
 from survey.loans.models import LoanCheck
-from survey.loans.signed_files import read_file
+from survey.loans.signed_files import read_content
 from survey.loans.verifying import verify
 from survey.reports.check_content import check_content_of
 from survey.reports.kinds import KINDS
 from survey.reports.models import Report
 from survey.reports.signed import COMMAND
-from survey.reports.standing import check_revision_of
+from survey.reports.standing import check_revision_of, check_tells_of
 from survey.sync.files import stored_path
 from tests.desk.readings import photographed
 from tests.factories import (
@@ -114,7 +115,8 @@ def test_every_point_reason_and_finding_is_told_in_order(check: LoanCheck, caplo
         "Photographs", "Photographs of the earlier state", "Unpacked by two persons.",
         "Signatures", "Ruth Pennarrow, courier.",
         "Ilse Tarn, receiver, for Gallery of the Salt Quay.",
-        "hold this document to what was signed",
+        "hold this document to what was signed", "The attached words are what is signed.",
+        "read against the attached words", "manage.py verify-signature FILE",
         hashlib.sha256(check.statement.encode()).hexdigest(), "This report",
     ):  # fmt: skip
         found = text.find(words, at)
@@ -153,7 +155,7 @@ def test_what_was_signed_travels_with_it_and_can_be_held_to_the_text(
     assert kept["statement"] == check.statement
     assert [one["name"] for one in kept["signatures"]] == ["Ruth Pennarrow", "Ilse Tarn"]
     # The document itself is what verify-signature reads.
-    [held] = read_file(stored_path(report.sha256))
+    [held] = read_content(stored_path(report.sha256).read_bytes())
     assert verify(held).is_verified
     # The command that the document prints does what it says.
     (tmp_path / "signed.json").write_bytes(content)
@@ -178,6 +180,12 @@ def test_a_point_that_nobody_answered_is_told_in_a_draft(check: LoanCheck) -> No
     words = words_of(check)
     assert "Foxing: not answered yet" in words
     assert "1 not answered yet" in words
+
+
+def test_a_finding_of_which_little_was_said_says_what_was_not(check: LoanCheck) -> None:
+    Observation.objects.filter(term__name="Fresh crease").update(severity="", extent="")
+    [finding] = content_of(check).findings
+    assert finding.facts == "Damage; severity not said; extent not said; recto."
 
 
 def test_what_is_added_later_stands_apart(check: LoanCheck) -> None:
@@ -243,6 +251,40 @@ def test_a_signature_with_the_name_alone_is_told(check: LoanCheck) -> None:
     assert [alt for alt in alts if alt.startswith("Signature of")] == [
         "Signature of Ruth Pennarrow, courier, drawn by hand"
     ]
+
+
+def test_a_check_that_one_side_signed_does_not_look_finished(check: LoanCheck) -> None:
+    signed(check, ("Ruth Pennarrow", "courier"))
+    content = content_of(check)
+    assert content.result[0] == "Signed by the courier only; the receiver has not signed."
+    assert content.state.startswith("Signed by the courier only, ")
+    assert "Ruth Pennarrow only; the receiver has not signed, " in check_tells_of(check)
+    assert 'data-state="Signed by the courier only, ' in words_of(check)
+
+
+def test_a_check_that_both_sides_signed_says_so(check: LoanCheck) -> None:
+    content = content_of(signed(check))
+    assert not any("has not signed" in sentence for sentence in content.result)
+    assert content.state.startswith("Signed ") and "only" not in content.state
+
+
+def test_each_signature_has_its_own_time_and_its_zone(check: LoanCheck, settings: Any) -> None:
+    settings.TIME_ZONE = "Europe/Paris"
+    signed(check)
+    at = datetime(2026, 11, 29, 9, 58, tzinfo=UTC)
+    check.signatures.filter(role="courier").update(signed_at=at)
+    check.signatures.filter(role="receiver").update(signed_at=at + timedelta(minutes=2))
+    Examination.objects.filter(pk=check.examination_id).update(signed_at=at + timedelta(minutes=3))
+    facts = dict(content_of(KINDS[Report.Kind.LOAN_CHECK].find(check.pk)).check)
+    assert facts["Signed"] == (
+        "Ruth Pennarrow, courier, 29 November 2026, 10:58 CET; "
+        "Ilse Tarn, receiver, 29 November 2026, 11:00 CET"
+    )
+    assert facts["Closed"].startswith("29 November 2026, 11:01 CET; ")
+    # Closed by the last signature, it has no time of its own.
+    Examination.objects.filter(pk=check.examination_id).update(signed_at=at + timedelta(minutes=2))
+    facts = dict(content_of(KINDS[Report.Kind.LOAN_CHECK].find(check.pk)).check)
+    assert "Closed" not in facts
 
 
 def test_a_first_check_has_nothing_to_compare_with() -> None:

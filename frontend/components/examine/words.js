@@ -1,7 +1,7 @@
 /** Small turns of phrase that several sections of the form need. */
 
 import { term } from "../../store/vocabulary.js";
-import { named, upperFirst } from "../wording.js";
+import { listed, named, upperFirst } from "../wording.js";
 
 /** @import { ObservationRow, PhotographRow } from "../../store/types.js" */
 
@@ -21,6 +21,19 @@ export function observationInWords(/** @type {ObservationRow} */ observation) {
     region ? "outlined on the sheet" : mark && "marked on a photograph",
   ];
   return upperFirst(words.filter(Boolean).join(", ").toLowerCase());
+}
+
+/**
+ * What nobody said of an observation and a reader will look for: "severity, extent and place", or
+ * "". What is overall has no place, and a feature no severity.
+ */
+export function unsaidOf(/** @type {ObservationRow} */ { nature, severity, extent, mark, region }) {
+  const unsaid = [
+    nature !== "feature" && !severity && "severity",
+    !extent && "extent",
+    extent !== "overall" && !mark && !region && "place",
+  ];
+  return listed(unsaid.filter((each) => typeof each === "string"));
 }
 
 /** Whether places on it are places on the sheet: a scale alone does not tell where it lies. */

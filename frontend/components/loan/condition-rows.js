@@ -6,7 +6,7 @@
  * lies outside is told by how much, and a person judges.
  */
 
-import { named, upperFirst } from "../wording.js";
+import { lowerFirst, named, upperFirst } from "../wording.js";
 import { between } from "./conditions.js";
 
 /** @import { LoanCheckRow, LoanedObjectRow, LoanRow } from "../../store/types.js" */
@@ -19,6 +19,8 @@ import { between } from "./conditions.js";
 
 const NOTHING_AGREED = "Nothing was agreed on this";
 const NOT_NOTED = "Not noted";
+const HOURS = "Time in the closed crate";
+const SEALS = "Seals";
 
 /**
  * What was neither agreed nor noted is left out.
@@ -29,15 +31,34 @@ const NOT_NOTED = "Not noted";
  * @returns {Condition[]}
  */
 export function conditionsOf(check, loan, loaned) {
+  return allOf(check, loan, loaned).filter(({ agreed, found }) => agreed || found);
+}
+
+/**
+ * All that is looked at at the check's stage, for those who sign it: what was left out is told, too.
+ *
+ * @param {LoanCheckRow} check
+ * @param {LoanRow} loan
+ * @returns {[name: string, words: string][]}
+ */
+export function notedOf(check, loan) {
+  const isOpened = check.stage === "arrival" || check.stage === "return";
+  return allOf(check, loan, undefined)
+    .filter(({ name, found }) => found || isOpened || name !== HOURS)
+    .map(({ name, found, judged }) => [name, name === SEALS && found ? `${found}; ${lowerFirst(judged)}` : found || NOT_NOTED]);
+}
+
+/** @param {LoanCheckRow} check @param {LoanRow} loan @param {LoanedObjectRow | undefined} loaned */
+function allOf(check, loan, loaned) {
   return [
     crate(check.crate, loaned?.crate ?? ""),
     seals(check),
-    figure("Time in the closed crate", check.hours_acclimatised, [loan.hours_to_acclimatise, null], "h", ["less", "more"]),
+    figure(HOURS, check.hours_acclimatised, [loan.hours_to_acclimatise, null], "h", ["less", "more"]),
     figure("Temperature", check.temperature_c, [loan.coolest_c, loan.warmest_c], "°C", ["cooler", "warmer"]),
     figure("Relative humidity", check.humidity_percent, [loan.driest_percent, loan.dampest_percent], "%", ["lower", "higher"]),
     row("Data logger", "", check.logger, check.logger ? "As noted" : NOT_NOTED),
     glazing(check.glazing, loaned?.glazing ?? ""),
-  ].filter(({ agreed, found }) => agreed || found);
+  ];
 }
 
 /** @returns {Condition} */
@@ -67,7 +88,7 @@ function seals({ seals: numbers, seals_whole }) {
     "": "Not said whether they were whole",
   }[seals_whole];
   const found = numbers || (seals_whole ? "Their numbers were not noted" : "");
-  return row("Seals", "", found, judged, seals_whole === "no");
+  return row(SEALS, "", found, judged, seals_whole === "no");
 }
 
 /**

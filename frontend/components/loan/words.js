@@ -3,7 +3,7 @@
 import { count, lowerFirst, named, optionsOf } from "../wording.js";
 import { conditionsOf } from "./condition-rows.js";
 
-/** @import { LoanCheckRow } from "../../store/types.js" */
+/** @import { LoanCheckRow, SignatureRow } from "../../store/types.js" */
 /** @import { Point } from "../check/data.js" */
 /** @import { WholeCheck } from "./whole-check.js" */
 
@@ -46,6 +46,44 @@ export function resultOf({ check, loan, loaned, examination, points, found }) {
       .filter(({ isOutside }) => isOutside)
       .map(({ name, found: noted, judged }) => `${name}: ${noted}, ${lowerFirst(judged)}.`),
   ].filter(Boolean);
+}
+
+/** Those of the lender's staff who hand an object over. */
+const HOUSE = ["conservator", "registrar"];
+
+/**
+ * Of a check below which only one side's signatures stand, by whom, and who has not signed; as
+ * survey/loans/hands.py says it. Null where both sides have, or nobody.
+ *
+ * @param {Pick<LoanCheckRow, "stage">} check
+ * @param {Pick<SignatureRow, "role">[]} signatures
+ * @returns {{by: string, lacks: string} | null}
+ */
+export function halfSigned({ stage }, signatures) {
+  const stands = signatures.map(({ role }) => role);
+  const roles = optionsOf("role").filter(({ value }) => stands.includes(/** @type {SignatureRow["role"]} */ (value)));
+  const wanting = wantingOf(stage, roles.map(({ value }) => value));
+  if (roles.length === 0 || !wanting) return null;
+  const names = roles.map(({ label }) => `the ${lowerFirst(label)}`).join(" and ");
+  return { by: `Signed by ${names} only`, lacks: `the ${lowerFirst(named("role", wanting))} has not signed` };
+}
+
+/** @param {LoanCheckRow["stage"]} stage @param {string[]} roles */
+function wantingOf(stage, roles) {
+  if (roles.length > 1 && roles.includes("receiver")) return "";
+  if (stage !== "outgoing") return roles.join() === "receiver" ? "courier" : "receiver";
+  if (!roles.some((role) => HOUSE.includes(role))) return "conservator";
+  return roles.includes("courier") ? "" : "courier";
+}
+
+/**
+ * A sentence where one side has signed and the other has not.
+ *
+ * @param {Pick<WholeCheck, "check" | "signatures">} whole
+ */
+export function lackingOf({ check, signatures }) {
+  const half = check.statement ? halfSigned(check, signatures) : null;
+  return half ? [`${half.by}; ${half.lacks}.`] : [];
 }
 
 /** A hash for reading aloud: groups of four. @param {string} sha256 */

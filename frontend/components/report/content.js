@@ -9,9 +9,9 @@ import { isOnSheet, termName } from "../examine/words.js";
 import { withUncertainty } from "../examine/figures.js";
 import { conditionsOf } from "../loan/condition-rows.js";
 import { agreed } from "../loan/conditions.js";
-import { answerName, resultOf } from "../loan/words.js";
+import { answerName, halfSigned, lackingOf, resultOf } from "../loan/words.js";
 import { fieldName, valueInWords } from "../questions/values.js";
-import { day, dayAndTime, duration, listed, lowerFirst, named, sheetSize, upperFirst } from "../wording.js";
+import { day, duration, listed, lowerFirst, moment, named, sheetSize, upperFirst } from "../wording.js";
 import { detailsOf } from "./data.js";
 import { labelsOf, scaleAt, scaleOf, shapesIn, shapesOn } from "./shapes.js";
 
@@ -88,8 +88,8 @@ export function contentOf({ whole, now, earlier }, { pictures, isReady, maker, a
     stage: named("stage", check.stage),
     checkedOn: day(examination.started_at),
     isSigned,
-    signedOn: isSigned && whole.signatures.length ? day(whole.signatures[0].signed_at) : "",
-    result: resultOf(whole),
+    signedOn: isSigned ? signedOn(whole) : "",
+    result: [...lackingOf(whole), ...resultOf(whole)],
     hazards: hazardsOf(whole.observations),
     object: objectFacts(whole),
     check: checkFacts(whole),
@@ -141,6 +141,14 @@ export function contentOf({ whole, now, earlier }, { pictures, isReady, maker, a
   };
 }
 
+/** "Signed 12 November 2026", or by whom only. @param {Report["whole"]} whole */
+function signedOn({ check, signatures }) {
+  if (signatures.length === 0) return "Closed, no signature yet";
+  const half = halfSigned(check, signatures);
+  const on = day(signatures[0].signed_at);
+  return half ? `${half.by}, ${on}` : `Signed ${on}`;
+}
+
 /** "12 November 2026, Iona Saltmarsh" @param {ExaminationRow} examination */
 function toldOf({ started_at, examiner_name }) {
   return [day(started_at), examiner_name].filter(Boolean).join(", ");
@@ -177,17 +185,20 @@ function sheetInWords({ sheet_width_mm, sheet_height_mm, sheet_uncertainty_mm },
 
 /** @param {Report["whole"]} whole */
 function checkFacts({ check, examination, visit, signatures }) {
-  const names = listed(signatures.map(({ name }) => name));
-  const signed = !check.statement
-    ? "Not yet signed: this is a draft"
-    : names && `${names}, ${dayAndTime(signatures[0].signed_at)}`;
+  const times = signatures.map(({ signed_at }) => moment(signed_at));
+  const by = signatures.map(({ name, role }, at) => `${name}, ${lowerFirst(named("role", role))}, ${times[at]}`);
+  const signed = check.statement
+    ? by.join("; ") || "No signature of it is on this device yet"
+    : "Not yet signed: this is a draft";
+  const closed = check.statement && examination.signed_at ? moment(examination.signed_at) : "";
   const grade = vocabulary.value.grades.find(({ code }) => code === examination.grade)?.name;
   return given([
     ["Stage", named("stage", check.stage)],
     ["Venue", check.venue || visit?.place || "Not said"],
     ["Examiner", examination.examiner_name],
-    ["Examined", dayAndTime(examination.started_at)],
+    ["Examined", moment(examination.started_at)],
     ["Signed", signed],
+    ["Closed", closed && !times.includes(closed) ? `${closed}; what was recorded stays as it is from then on` : ""],
     ["Condition", grade ?? ""],
     ["Verso", named("verso_seen", examination.verso_seen)],
     ["Ultraviolet lamp", examination.lamp_s ? `On the sheet for ${duration(examination.lamp_s)}` : ""],
@@ -226,7 +237,7 @@ function agreedFacts(loan) {
 function earlierTold({ check, earlier }, states) {
   if (!check.earlier) return "No earlier signed state was known, so there is nothing to compare with.";
   if (!earlier) return "The earlier state is not on this device; its points are told as far as they are.";
-  const signed = earlier.signed_at ? `, signed by ${earlier.signed_name}, ${dayAndTime(earlier.signed_at)}` : "";
+  const signed = earlier.signed_at ? `, signed by ${earlier.signed_name}, ${moment(earlier.signed_at)}` : "";
   const others = states.filter(({ examination }) => examination.id !== earlier.id).map(({ examination }) => toldOf(examination));
   return (
     `Compared with the state of ${day(earlier.started_at)}${signed}.` +
@@ -312,7 +323,7 @@ const NOT_HERE = "This photograph is not on the device that made the report, so 
 function captionOf(photograph, picture) {
   const { taken_at, caption, homography } = photograph;
   return [
-    `${dayAndTime(taken_at)}.`,
+    `${moment(taken_at)}.`,
     caption && `${caption}.`,
     !homography && "Not placed on the sheet, so without a scale.",
     homography && !isOnSheet(photograph) && "Placed by a scale alone: its size is known, not where each place lies.",
@@ -393,7 +404,7 @@ function amended({ id, field, before, after, reason, signed_name, signed_at }) {
     what: field ? upperFirst(fieldName(field)) : "Added",
     change: field ? `As signed: ${valueInWords(field, before, undefined)}. Amended to: ${valueInWords(field, after, undefined)}.` : "",
     reason,
-    by: `${signed_name}, ${dayAndTime(signed_at)}`,
+    by: `${signed_name}, ${moment(signed_at)}`,
   };
 }
 
@@ -419,7 +430,7 @@ function madeFacts({ check, signatures, amendments }, { maker, at }, missing, of
     ? `The check as it was signed${names && ` by ${names}`}${amendments.length ? ", with what was added later told apart" : ""}`
     : "The check as a draft, not yet signed";
   return given([
-    ["Report made", `${dayAndTime(at)}${maker && `, by ${maker}`}`],
+    ["Report made", `${moment(at)}${maker && `, by ${maker}`}`],
     ["It tells", tells],
     ["Made with", "Fieldleaf, on the device that was at the crate, from the records it holds"],
     ["Lacks", missing ? `${missing} of ${of} photographs could not be shown; the report says which, and why.` : ""],

@@ -3,7 +3,7 @@
 import { html } from "../../vendor/ui.js";
 import { inFours } from "../loan/words.js";
 import { pathOf } from "../sign/drawing.js";
-import { dayAndTime, lowerFirst, named } from "../wording.js";
+import { lowerFirst, moment, named } from "../wording.js";
 
 /** @import { SignatureRow } from "../../store/types.js" */
 /** @import { Content, Facts, Figure, Line } from "./content.js" */
@@ -287,12 +287,15 @@ function Signatures({ content, sha256 }) {
     </section>
     <section class="kept"><h2>How to hold this report to what was signed</h2>
       <p>What was signed is one text. It is kept word for word, and travels inside the saved file of
-      this report together with the signatures. Its fingerprint (SHA-256 of its bytes in UTF-8) stood
-      with each signature when it was given:</p>
-      <p class="digest">${inFours(sha256).join(" ")}</p>
-      <p>Two copies with the same fingerprint say the same, to the last letter. The lender can have it
-      worked out again from the saved file, on the server that keeps the record:</p>
+      this report together with the signatures. Those words are what is signed. The pages only tell
+      them, and pages can be changed after the file was saved: so they are to be read against those
+      words. The server that keeps the record prints them in plain lines:</p>
       <p class="digest">manage.py verify-signature FILE</p>
+      <p>The fingerprint of the text (SHA-256 of its bytes in UTF-8) stood with each signature when it
+      was given:</p>
+      <p class="digest">${inFours(sha256).join(" ")}</p>
+      <p>Two copies of the text with the same fingerprint say the same, to the last letter. The
+      fingerprint says nothing of what the pages show.</p>
       <p>It does not prove who wrote the name: that is known by those who were there.</p></section>`;
 }
 
@@ -306,6 +309,6 @@ function Given({ signature: { name, role, of, strokes, signed_at } }) {
           ${strokes.map((stroke) => html`<path d=${pathOf(stroke)} />`)}
         </svg>`
       : html`<p class="small">Signed with the name alone; nothing was drawn.</p>`}
-    <p><b>${name}</b>, ${lowerFirst(named("role", role))}${of && `, for ${of}`}. ${dayAndTime(signed_at)}.</p>
+    <p><b>${name}</b>, ${lowerFirst(named("role", role))}${of && `, for ${of}`}. ${moment(signed_at)}.</p>
   </li>`;
 }

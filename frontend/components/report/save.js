@@ -80,7 +80,7 @@ export function signedPart(statement, signatures) {
  */
 export function pageRules({ number, stage, isSigned, signedOn, checkedOn }, sha256) {
   const print = inFours(sha256).slice(0, 4).join(" ");
-  const state = isSigned ? `Signed ${signedOn}, fingerprint ${print} …` : `DRAFT, not signed. Checked ${checkedOn}`;
+  const state = isSigned ? `${signedOn}, fingerprint ${print} …` : `DRAFT, not signed. Checked ${checkedOn}`;
   const font = 'font: 8.5pt "Noto Sans", "Liberation Sans", sans-serif; color: #161616';
   const margins = {
     "top-left": quoted(number),

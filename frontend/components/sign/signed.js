@@ -2,8 +2,8 @@
 
 import { html, useEffect, useRef, useState } from "../../vendor/ui.js";
 import { hashOfText } from "../../imaging/hash.js";
-import { inFours } from "../loan/words.js";
-import { dayAndTime, named } from "../wording.js";
+import { inFours, lackingOf } from "../loan/words.js";
+import { moment, named } from "../wording.js";
 import { Drawn } from "./strokes.js";
 
 /** @import { SignatureRow } from "../../store/types.js" */
@@ -23,6 +23,7 @@ export function Signed({ whole, isNew }) {
   return html`<section class="section stack">
     <h2 ref=${heading} tabindex="-1">Signed</h2>
     ${whole.signatures.length === 0 && html`<p>No signature stands below it on this device.</p>`}
+    ${lackingOf(whole).map((sentence) => html`<p key=${sentence}><strong>${sentence}</strong></p>`)}
     <ul class="signatures">
       ${whole.signatures.map((row) => html`<${Given} key=${row.id} signature=${row} />`)}
     </ul>
@@ -47,7 +48,7 @@ function Given({ signature: { name, role, of, strokes, signed_at } }) {
       : html`<p class="signature-name">${name}</p>
           <p class="soft small">Signed with the name alone; nothing was drawn.</p>`}
     <p><strong>${name}</strong>, ${named("role", role).toLowerCase()}${of && `, ${of}`}</p>
-    <p class="soft small">${dayAndTime(signed_at)}</p>
+    <p class="soft small">${moment(signed_at)}</p>
   </li>`;
 }
 

@@ -2,6 +2,7 @@
 
 import { html } from "../../vendor/ui.js";
 import { observationInWords, termName } from "../examine/words.js";
+import { notedOf } from "../loan/condition-rows.js";
 import { answerName, resultOf } from "../loan/words.js";
 import { count, lowerFirst } from "../wording.js";
 
@@ -9,7 +10,7 @@ import { count, lowerFirst } from "../wording.js";
 
 /** @param {{whole: WholeCheck}} props */
 export function Summary({ whole }) {
-  const { check, points, found, photographs } = whole;
+  const { check, loan, points, found, photographs } = whole;
   const told = points.filter(({ answer }) => answer?.answer !== "same");
   return html`<div class="stack">
     <ul class="told">
@@ -37,6 +38,15 @@ export function Summary({ whole }) {
           </li>`,
         )}
       </ul>`}
+    <h3>Conditions noted</h3>
+    <dl class="facts">
+      ${notedOf(check, loan).map(
+        ([name, words]) => html`<div key=${name}>
+          <dt>${name}</dt>
+          <dd>${words}</dd>
+        </div>`,
+      )}
+    </dl>
     ${check.note && html`<p class="as-written">${check.note}</p>`}
   </div>`;
 }

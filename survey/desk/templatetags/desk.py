@@ -8,6 +8,7 @@ from urllib.parse import urlencode
 from django import template
 
 from survey.desk import exposure_words, survey_words
+from survey.loans.hands import half_signed
 from survey.reports import treatment_words, words
 from survey.triage import history, rule, services
 from survey.vocabulary import queries as vocabulary
@@ -20,6 +21,7 @@ STRIP_GAP = 3
 register.filter("light_name", words.light_name)
 register.filter("field_name", words.field_name)
 register.filter("entity_name", words.entity_name)
+register.filter("half_signed", half_signed)
 register.filter("duration", words.duration_in_words)
 register.filter("shot_check", words.shot_check_in_words)
 register.filter("treatment_standing", treatment_words.standing_in_words)

@@ -23,6 +23,7 @@ from survey.desk.views.session import person_of
 from survey.examination.models import Examination
 from survey.loans import checking
 from survey.loans.arranging import check_may_arrange
+from survey.loans.hands import half_signed
 from survey.loans.models import LoanCheck, LoanedObject, Signature
 from survey.loans.points import last_signed
 from survey.loans.signed_files import as_json, signed_of
@@ -64,6 +65,7 @@ def about(check: LoanCheck, hand: HandForm | None = None) -> dict[str, Any]:
         "object": check.examination.object,
         "examination": check.examination,
         "checked": seen,
+        "half": half_signed(check) if check.is_signed else None,
         "amended": seen.now.dossier.amended,
         "signatures": [(one, mark_safe(one.svg)) for one in signatures_of(check)],
         "digest": [digest[at : at + 4] for at in range(0, len(digest), 4)],
