@@ -2,12 +2,12 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 from uuid import UUID
 
 from survey.access.models import Person
-from survey.examination.models import Examination, Observation, Visit
+from survey.examination.models import Examination, Observation, Photograph, Visit
 from survey.loans.conditions import Held, agreed_on, held_against, outside
 from survey.loans.models import Loan, LoanCheck, LoanedObject, PointCheck
 from survey.loans.points import known_points
@@ -36,7 +36,8 @@ from survey.reports.content import (
 )
 from survey.reports.details import detail_of
 from survey.reports.dossier import Amended, Dossier, Noted, dossier_of
-from survey.reports.figures import Figure, figures_of
+from survey.reports.figures import Figure, figures_of, shape_at
+from survey.reports.places import placed_on_sheet, places_of
 from survey.reports.signed import COMMAND, Signed, signatures_of
 from survey.reports.words import calendar_day, day_in_words, moment_in_words
 from survey.triage.gather import alarms_of
@@ -44,7 +45,10 @@ from survey.triage.rule import counted
 
 NOT_ANSWERED = "Not answered yet"
 NO_DETAIL = "No photograph shows where this lies."
-NO_DETAIL_NOW = "No photograph of this place was taken at this check."
+NOT_PLACED = (
+    "This place is not found on the photographs of this check, since they are not placed on the "
+    "sheet."
+)
 
 
 @dataclass(frozen=True)
@@ -386,14 +390,12 @@ def _point(
 ) -> Point:
     is_seen = answer is not None and answer.now_id is not None
     light = next(iter(known.lights), "normal")
+    taken = [one.plate.photograph for one in now.figures if not one.trouble]
     before = detail_of(state.figures, number, state.lies, light=light)
-    # A number is drawn at this check only where the point was seen at it.
-    after = detail_of(
-        now.figures,
-        number,
-        now.lies,
-        wanted=answer.photograph_id if answer else None,
-        light=before.plate.photograph.light if before else light,
+    shared = before.plate.photograph.light if before else light
+    wanted = answer.photograph_id if answer else None
+    after = detail_of(now.figures, number, now.lies, wanted=wanted, light=shared) or detail_of(
+        _at_the_same_place(known, number, state, now), number, now.lies, light=shared
     )
     return Point(
         number=number,
@@ -405,11 +407,44 @@ def _point(
         now=nows.get(number) if is_seen else None,
         details=(
             ("Earlier", before, "" if before else NO_DETAIL),
-            ("Now", after, "" if after else NO_DETAIL_NOW),
+            (
+                "Now" if is_seen else "The same place now",
+                after,
+                "" if after else why_not_shown(known, taken, placed_on_sheet(now.lies)),
+            ),
         )
         if before or after
         else (),
     )
+
+
+def _at_the_same_place(known: Observation, number: int, before: State, now: State) -> list[Figure]:
+    """A check's photographs with nothing on them but where a point lay before."""
+    sizes = {one.plate.photograph.pk: one.size for one in before.figures if not one.trouble}
+    place = places_of(known, placed_on_sheet(before.lies), sizes)
+    on_sheet = placed_on_sheet(now.lies)
+    return [
+        replace(figure, shapes=(shape_at(known, number, place, on_sheet[photograph.pk]),))
+        for figure in now.figures
+        for photograph in [figure.plate.photograph]
+        if place and photograph.side == known.side and photograph.pk in on_sheet
+    ]
+
+
+def why_not_shown(
+    known: Observation, photographs: Iterable[Photograph], on_sheet: Mapping[UUID, Lie]
+) -> str:
+    """Why none of a check's photographs is marked with a point, in a sentence.
+
+    photographs  of the check, that can be shown
+    on_sheet     those of which it is known where on the sheet they lie
+    """
+    of_side = [one for one in photographs if one.side == known.side]
+    if not of_side:
+        return f"No photograph of the {known.side} was taken at this check."
+    if not any(one.pk in on_sheet for one in of_side):
+        return NOT_PLACED
+    return NO_DETAIL
 
 
 def answer_in_words(answer: PointCheck | None) -> str:

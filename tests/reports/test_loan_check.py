@@ -5,13 +5,14 @@ import json
 import logging
 import subprocess
 import sys
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 from django.template.loader import render_to_string
 
-from survey.examination.models import Observation
+from survey.examination.models import Examination, Observation
 from survey.loans.models import LoanCheck
 from survey.loans.signed_files import read_file
 from survey.loans.verifying import verify
@@ -21,7 +22,7 @@ from survey.reports.models import Report
 from survey.reports.signed import COMMAND
 from survey.reports.standing import check_revision_of
 from survey.sync.files import stored_path
-from tests.desk.readings import photographed
+from tests.desk.readings import photographed, read
 from tests.factories import (
     AmendmentFactory,
     ObservationFactory,
@@ -218,6 +219,49 @@ def test_a_point_keeps_its_number_in_both_states(check: LoanCheck) -> None:
     # What was not seen again takes its number along, so that no new finding has it.
     assert [one.number for one in content.findings] == [5]
     assert len({one.address for one in content.drawn}) == len(content.drawn)
+
+
+def test_a_photograph_that_lies_nowhere_is_not_said_to_be_absent(check: LoanCheck) -> None:
+    later = first_photograph(check)
+    later.homography = None
+    later.save()
+    assert check.earlier is not None
+
+    def tear() -> tuple[Any, str]:
+        [point] = [one for one in content_of(check).points if one.name == "Long tear"]
+        return point.details[1][1:]
+
+    assert tear() == (
+        None,
+        "This place is not found on the photographs of this check, since they are not placed on "
+        "the sheet.",
+    )
+    # A comparison has laid it on the earlier one.
+    Examination.objects.filter(pk=check.earlier_id).update(
+        started_at=check.examination.started_at - timedelta(days=20)
+    )
+    result = {
+        "later": str(later.pk),
+        "earlier": str(check.earlier.photographs.get(light="normal").pk),
+        "laid": {"matrix": [1, 0, 0, 0, 1, 0, 0, 0, 1], "residual_mm": 0.1},
+    }
+    read(check.examination, "changes", result=result)
+    shown, why = tear()
+    assert why == "" and [shape.name for shape in shown.shapes] == ["Long tear"]
+    later.delete()
+    assert tear() == (None, "No photograph of the recto was taken at this check.")
+
+
+def test_what_was_not_seen_is_shown_where_it_was(check: LoanCheck) -> None:
+    assert check.earlier is not None
+    check.earlier.observations.filter(term__name="Cockling").update(region=TORN)
+    content = content_of(check)
+    [point] = [one for one in content.points if one.name == "Cockling"]
+    name, shown, _ = point.details[1]
+    assert name == "The same place now" and shown is not None
+    assert [shape.name for shape in shown.shapes] == ["Cockling"]
+    # It was not seen, so none of the photographs as a whole is marked with it.
+    assert "Cockling" not in {shape.name for one in content.figures for shape in one.shapes}
 
 
 def test_a_record_that_says_otherwise_than_was_signed_is_told(check: LoanCheck) -> None:
