@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from survey.desk.lying import for_sheet_view, outlines, sheet_of
 from survey.examination.models import Examination, Observation
-from survey.loans.conditions import Held, held_against
+from survey.loans.conditions import Held, held_against, packed_before
 from survey.loans.models import LoanCheck, PointCheck
 from survey.reading.placement import Lie, size_of
 from survey.reading.queries import lies_of
@@ -149,7 +149,7 @@ def checked(check: LoanCheck) -> Checked:
         _point(one, numbers[one.pk], asked.answers.get(one.pk), earlier[one.examination_id], now)
         for one in known
     ]
-    held = held_against(check, loaned_of(check))
+    held = held_against(check, loaned_of(check), packed_before(check))
     full = now.state.dossier.examination
     states = [one.state for one in earlier.values()]
     return Checked(

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from survey.access.models import Person
 from survey.examination.models import Examination, Observation, Photograph, Visit
-from survey.loans.conditions import Held, agreed_on, held_against, outside
+from survey.loans.conditions import Held, agreed_on, held_against, outside, packed_before
 from survey.loans.models import Loan, LoanCheck, LoanedObject, PointCheck
 from survey.loans.points import known_points
 from survey.loans.signed_files import ATTACHED
@@ -184,7 +184,7 @@ def check_content_of(
     findings = [one for one in now.dossier.observations if one.observation.pk not in asked.nows]
     lines = lines_of(findings, drawn_on(now.figures))
     loaned = loaned_of(check)
-    held = held_against(check, loaned)
+    held = held_against(check, loaned, packed_before(check))
     alarms = alarms_of(full)
     earlier = [Earlier(one.told, _worth_showing(one)) for one in states.values()]
     shown = [*now.figures, *(figure for one in earlier for figure in one.figures)]
@@ -485,7 +485,7 @@ def result_of(
         said.append("Nothing new was noted.")
     elif nothing_seen:
         said.append("The examiner looked and saw no damage.")
-    said += [f"{one.name}: {one.judged.lower()}." for one in outside(held)]
+    said += [f"{one.name}: {one.judged[:1].lower()}{one.judged[1:]}." for one in outside(held)]
     return said
 
 

@@ -7,5 +7,7 @@ import { text } from "node:stream/consumers";
 import { conditionsOf } from "../../frontend/components/loan/condition-rows.js";
 
 const cases = JSON.parse(await text(process.stdin));
-const rows = cases.map(({ check, loan, loaned }) => conditionsOf(check, loan, loaned ?? undefined));
+const rows = cases.map(({ check, loan, loaned, packed }) =>
+  conditionsOf(check, loan, loaned ?? undefined, packed ?? undefined),
+);
 process.stdout.write(JSON.stringify(rows));

@@ -101,7 +101,9 @@ def test_each_point_tells_how_it_was_found_and_what_is_new(desk: Any, one: Lent)
     assert re.search(rf"New findings 3 {found.term.name}", page) and "Not there before." in page
     assert "1 of 2 points answered." in page
     assert "Of 2 points known before: 1 changed, 1 not answered yet." in page
-    assert re.search(r"Relative humidity 58 % 45 to 55 % Outside 3 % higher than agreed", page)
+    assert re.search(
+        r"Relative humidity 58 % 45 to 55 % Outside 3 percentage points higher than agreed", page
+    )
     assert re.search(r"Temperature Not noted At least 18 °C", page)
     assert "Nobody has signed yet." in page and "Take this check out" in page
 

@@ -22,6 +22,7 @@ from survey.reports.models import Report
 from survey.reports.signed import COMMAND
 from survey.reports.standing import check_revision_of
 from survey.sync.files import stored_path
+from survey.vocabulary.queries import terms as vocabulary_terms
 from tests.desk.readings import photographed, read
 from tests.factories import (
     AmendmentFactory,
@@ -96,7 +97,7 @@ def test_every_point_reason_and_finding_is_told_in_order(check: LoanCheck, caplo
         "Loan check: condition report", check.examination.object.title,
         check.examination.object.accession_number, "arrival check",
         "Of 4 points known before: 1 left open, 1 same, 1 changed, 1 not visible.",
-        "1 new finding.", "Relative humidity: 3 % higher than agreed.",
+        "1 new finding.", "Relative humidity: 3 percentage points higher than agreed.",
         "Gallery of the Salt Quay, crate room", "Ruth Pennarrow", "Oak, 420 × 510 mm",
         "At most 50 lx", "Nitrile gloves, and two persons.",
         "Crate 2 Crate 3 Another crate than the list says", "0417, 0418 Found whole",
@@ -262,6 +263,19 @@ def test_what_was_not_seen_is_shown_where_it_was(check: LoanCheck) -> None:
     assert [shape.name for shape in shown.shapes] == ["Cockling"]
     # It was not seen, so none of the photographs as a whole is marked with it.
     assert "Cockling" not in {shape.name for one in content.figures for shape in one.shapes}
+
+
+def test_points_are_numbered_in_the_order_of_the_vocabulary() -> None:
+    """The same case as in tests/frontend/loan-points.test.mjs."""
+    earlier = photographed("normal", signed=True)
+    orders = {"Soft fold": 1, "Local stain": 2, "Watermark": 3}
+    terms = {name: TermFactory(name=name, order=order) for name, order in orders.items()}
+    for name in ("Watermark", "Local stain", "Soft fold", "Soft fold"):
+        ObservationFactory(examination=earlier, term=terms[name])
+    points = content_of(begun(earlier)).points
+    assert [one.number for one in points] == [1, 2, 3, 4]
+    assert [one.name for one in points] == ["Soft fold", "Soft fold", "Local stain", "Watermark"]
+    assert [code["name"] for code in vocabulary_terms() if code["name"] in orders] == list(orders)
 
 
 def test_a_record_that_says_otherwise_than_was_signed_is_told(check: LoanCheck) -> None:

@@ -6,7 +6,7 @@
  * lies outside is told by how much, and a person judges.
  */
 
-import { named, upperFirst } from "../wording.js";
+import { lowerFirst, named, upperFirst } from "../wording.js";
 import { between } from "./conditions.js";
 
 /** @import { LoanCheckRow, LoanedObjectRow, LoanRow } from "../../store/types.js" */
@@ -23,16 +23,22 @@ const NOT_NOTED = "Not noted";
 /**
  * What was neither agreed nor noted is left out.
  *
+ * `packed` is the last signed check before that noted numbers of seals, if any.
+ *
  * @param {LoanCheckRow} check
  * @param {LoanRow} loan
  * @param {LoanedObjectRow | undefined} loaned
+ * @param {LoanCheckRow | undefined} packed
  * @returns {Condition[]}
  */
-export function conditionsOf(check, loan, loaned) {
+export function conditionsOf(check, loan, loaned, packed) {
   return [
     crate(check.crate, loaned?.crate ?? ""),
-    seals(check),
-    figure("Time in the closed crate", check.hours_acclimatised, [loan.hours_to_acclimatise, null], "h", ["less", "more"]),
+    seals(check, packed),
+    // Nobody can wait for a crate that is only being packed.
+    ...(check.stage === "outgoing" && check.hours_acclimatised === null
+      ? []
+      : [closed(check, loan)]),
     figure("Temperature", check.temperature_c, [loan.coolest_c, loan.warmest_c], "°C", ["cooler", "warmer"]),
     figure("Relative humidity", check.humidity_percent, [loan.driest_percent, loan.dampest_percent], "%", ["lower", "higher"]),
     row("Data logger", "", check.logger, check.logger ? "As noted" : NOT_NOTED),
@@ -59,15 +65,41 @@ function crate(found, listed) {
   return row("Crate", listed, found, isOther ? "Another crate than the list says" : "As listed", isOther);
 }
 
-/** @param {LoanCheckRow} check */
-function seals({ seals: numbers, seals_whole }) {
+/** @param {LoanCheckRow} check @param {LoanRow} loan */
+function closed({ hours_acclimatised }, { hours_to_acclimatise }) {
+  return figure("Time in the closed crate", hours_acclimatised, [hours_to_acclimatise, null], "h", ["less", "more"]);
+}
+
+/** @param {LoanCheckRow} check @param {LoanCheckRow | undefined} packed */
+function seals({ seals: numbers, seals_whole }, packed) {
+  const at = packed ? notedAt(packed) : "";
+  const agreed = packed ? `${packed.seals}, noted ${at}` : "";
+  if (packed && !numbers && !seals_whole) return row("Seals", agreed, "", NOT_NOTED);
   const judged = {
     yes: "Found whole",
     no: "Not found whole",
     "": "Not said whether they were whole",
   }[seals_whole];
   const found = numbers || (seals_whole ? "Their numbers were not noted" : "");
-  return row("Seals", "", found, judged, seals_whole === "no");
+  const isBroken = seals_whole === "no";
+  if (!packed || !numbers) return row("Seals", agreed, found, judged, isBroken);
+  const isOther = sealNumbers(numbers) !== sealNumbers(packed.seals);
+  const held = isOther ? `Other seals than ${at}: ${packed.seals}` : `The same seals as ${at}`;
+  // A crate that was opened on the way was sealed anew.
+  const isOutside = isOther && packed.stage === "outgoing";
+  return row("Seals", agreed, found, `${held}. ${judged}`, isOutside || isBroken);
+}
+
+/** @param {LoanCheckRow} packed */
+function notedAt({ stage }) {
+  return stage === "outgoing" ? "at packing" : `at the ${lowerFirst(named("stage", stage))} check`;
+}
+
+/** Numbers of seals as they are told in a line, whatever their order. @param {string} seals */
+function sealNumbers(seals) {
+  const parts = seals.toLowerCase().split(/[,;&\n]|\band\b/);
+  const numbers = parts.map((part) => part.replace(/\s+/g, "")).filter(Boolean);
+  return JSON.stringify([...new Set(numbers)].sort());
 }
 
 /**
@@ -84,10 +116,15 @@ function figure(name, found, [least, most], unit, [below, above]) {
   if (found === null) return row(name, agreed, "", NOT_NOTED);
   const words = `${found} ${unit}`;
   if (!agreed) return row(name, agreed, words, NOTHING_AGREED);
-  const far = (/** @type {number} */ by) => `${Number(by.toPrecision(4))} ${unit}`;
+  const far = (/** @type {number} */ by) => apart(Number(by.toPrecision(4)), unit);
   if (least !== null && found < least) return row(name, agreed, words, `${far(least - found)} ${below} than agreed`, true);
   if (most !== null && found > most) return row(name, agreed, words, `${far(found - most)} ${above} than agreed`, true);
   return row(name, agreed, words, "Within what was agreed");
+}
+
+/** Two per cent beside a per cent are not 2 % of it. @param {number} by @param {string} unit */
+function apart(by, unit) {
+  return unit === "%" ? `${by} percentage ${by === 1 ? "point" : "points"}` : `${by} ${unit}`;
 }
 
 /** @param {LoanCheckRow["glazing"]} state @param {string} listed */
