@@ -1,7 +1,7 @@
 """What the report of a check on a loan says, for a lender who knows nothing of Fieldleaf."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 from uuid import UUID
@@ -42,6 +42,7 @@ from survey.reports.signed import COMMAND, Signed, signatures_of
 from survey.reports.words import calendar_day, day_in_words, moment_in_words
 from survey.triage.gather import alarms_of
 from survey.triage.rule import counted
+from survey.vocabulary.queries import lights
 
 NOT_ANSWERED = "Not answered yet"
 NO_DETAIL = "No photograph shows where this lies."
@@ -91,6 +92,7 @@ class CheckContent:
     travels    how the object travels, by the loan's list
     agreed     what the loan says of conditions
     altered    sentences where the record no longer says what was signed; there should be none
+    lights     codes of those that photographs were taken under, or that something is seen best in
     file_name  of what was signed, as the document carries it
     """
 
@@ -126,6 +128,7 @@ class CheckContent:
     later: Sequence[Amended]
     lacks: str
     tells: str
+    lights: frozenset[str]
     file_name: str = ATTACHED
 
     @property
@@ -135,6 +138,10 @@ class CheckContent:
     @property
     def has_scale(self) -> bool:
         return any(figure.scale for figure in self.figures)
+
+    @property
+    def words(self) -> Facts:
+        return words_used(self.lights)
 
     @property
     def command(self) -> str:
@@ -226,7 +233,26 @@ def check_content_of(
         later=now.dossier.amended,
         lacks=lacks_of(shown),
         tells=tells,
+        lights=frozenset(
+            [
+                *(figure.plate.photograph.light for figure in shown),
+                *(light for one in asked.known for light in one.lights),
+                *(light for one in now.noted.values() for light in one.observation.lights),
+            ]
+        ),
     )
+
+
+def words_used(codes: Collection[str]) -> Facts:
+    """The words of a report that a stranger may not know, as the tablet's report explains them."""
+    return [
+        ("Recto, verso", "The front and the back of the sheet."),
+        *((light["name"], light["purpose"]) for light in lights() if light["code"] in codes),
+        (
+            "Damage, feature",
+            "Damage is what happened to the sheet. A feature belongs to its making and is no harm.",
+        ),
+    ]
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from django.conf import settings
 from django.template.loader import render_to_string
 
 from survey.examination.models import Examination, Observation
@@ -22,6 +23,7 @@ from survey.reports.models import Report
 from survey.reports.signed import COMMAND
 from survey.reports.standing import check_revision_of
 from survey.sync.files import stored_path
+from survey.vocabulary.queries import lights
 from survey.vocabulary.queries import terms as vocabulary_terms
 from tests.desk.readings import photographed, read
 from tests.factories import (
@@ -117,7 +119,8 @@ def test_every_point_reason_and_finding_is_told_in_order(check: LoanCheck, caplo
         "Signatures", "Ruth Pennarrow, courier.",
         "Ilse Tarn, receiver, for Gallery of the Salt Quay.",
         "hold this document to what was signed",
-        hashlib.sha256(check.statement.encode()).hexdigest(), "This report",
+        hashlib.sha256(check.statement.encode()).hexdigest(), "Words in this report",
+        "Recto, verso", "This report",
     ):  # fmt: skip
         found = text.find(words, at)
         assert found >= 0, f"{words!r} is not there, or not after what comes before it"
@@ -263,6 +266,18 @@ def test_what_was_not_seen_is_shown_where_it_was(check: LoanCheck) -> None:
     assert [shape.name for shape in shown.shapes] == ["Cockling"]
     # It was not seen, so none of the photographs as a whole is marked with it.
     assert "Cockling" not in {shape.name for one in content.figures for shape in one.shapes}
+
+
+def test_lights_and_sides_are_explained_in_the_tablets_words(check: LoanCheck) -> None:
+    told = words_of(check)
+    words = told[told.index("Words in this report") :]
+    names = {one["code"]: one["name"] for one in lights()}
+    assert names["normal"] in words and names["raking"] in words
+    assert names["specular"] not in words
+    assert next(one["purpose"] for one in lights() if one["code"] == "normal")[:20] in words
+    tablet = in_one((settings.BASE_DIR / "frontend/components/report/content.js").read_text())
+    for name, explained in (content_of(check).words[0], content_of(check).words[-1]):
+        assert f'["{name}", "{explained}"]' in tablet
 
 
 def test_points_are_numbered_in_the_order_of_the_vocabulary() -> None:
