@@ -269,6 +269,7 @@ def test_what_was_not_seen_is_shown_where_it_was(check: LoanCheck) -> None:
 
 
 def test_lights_and_sides_are_explained_in_the_tablets_words(check: LoanCheck) -> None:
+    check.examination.observations.update(lights=["raking"])
     told = words_of(check)
     words = told[told.index("Words in this report") :]
     names = {one["code"]: one["name"] for one in lights()}
@@ -290,7 +291,8 @@ def test_points_are_numbered_in_the_order_of_the_vocabulary() -> None:
     points = content_of(begun(earlier)).points
     assert [one.number for one in points] == [1, 2, 3, 4]
     assert [one.name for one in points] == ["Soft fold", "Soft fold", "Local stain", "Watermark"]
-    assert [code["name"] for code in vocabulary_terms() if code["name"] in orders] == list(orders)
+    codes = [terms[name].code for name in orders]
+    assert [one["code"] for one in vocabulary_terms() if one["code"] in codes] == codes
 
 
 def test_a_record_that_says_otherwise_than_was_signed_is_told(check: LoanCheck) -> None:
