@@ -60,3 +60,20 @@ export const caution = byCode((words) => words.cautions);
 export const hazard = byCode((words) => words.hazards);
 export const grade = byCode((words) => words.grades);
 export const kindOfWork = byCode((words) => words.kinds_of_work);
+
+/**
+ * The order of observations wherever they are numbered, as survey/reports/ has it: that of their
+ * terms, those of one term by their keys. One of a term that is not known comes last.
+ *
+ * @param {{id: string, term: string}} a @param {{id: string, term: string}} b
+ */
+export function byVocabulary(a, b) {
+  return placeOf(a.term) - placeOf(b.term) || (a.id < b.id ? -1 : 1);
+}
+
+const places = computed(() => new Map(vocabulary.value.terms.map(({ code }, at) => [code, at])));
+
+/** @param {string} code */
+function placeOf(code) {
+  return places.value.get(code) ?? places.value.size;
+}

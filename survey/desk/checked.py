@@ -10,11 +10,12 @@ from django.urls import reverse
 
 from survey.desk.lying import for_sheet_view, outlines, sheet_of
 from survey.examination.models import Examination, Observation
-from survey.loans.conditions import Held, held_against
+from survey.loans.conditions import Held, held_against, packed_before
 from survey.loans.models import LoanCheck, PointCheck
-from survey.reading.placement import Lie, as_numbers, size_of
+from survey.reading.placement import Lie, size_of
 from survey.reading.queries import lies_of
 from survey.reports.check_content import (
+    NO_DETAIL,
     State,
     answer_in_words,
     asked_of,
@@ -22,14 +23,14 @@ from survey.reports.check_content import (
     lacking_of,
     loaned_of,
     result_of,
+    why_not_shown,
 )
 from survey.reports.content import Line, lines_of
 from survey.reports.details import box_of
 from survey.reports.dossier import Noted, dossier_of
-from survey.reports.drawing import inverse, through
-from survey.reports.figures import Shape, shapes_of
+from survey.reports.figures import Shape, shape_at, shapes_of
 from survey.reports.pictures import Plate, upright_sizes
-from survey.reports.places import by_scale, places_of
+from survey.reports.places import placed_on_sheet, places_of
 from survey.reports.words import day_in_words, field_name, value_in_words
 
 PART_PX = 900
@@ -58,7 +59,7 @@ class Point:
     """One thing that was known before.
 
     changes  (what, before, now) of the fields that say something else now
-    parts    (when, part or None) as it was, and as it is
+    parts    (when, part or None, why there is none) as it was, and as it is
     """
 
     number: int
@@ -69,7 +70,7 @@ class Point:
     is_open: bool
     reason: str
     changes: list[tuple[str, str, str]]
-    parts: list[tuple[str, Part | None]]
+    parts: list[tuple[str, Part | None, str]]
 
 
 @dataclass(frozen=True)
@@ -130,16 +131,13 @@ class Seen:
         return sorted(found, key=lambda one: one[1].is_behind)
 
     def place(self, known: Observation, number: int, before: "Seen") -> None:
-        """Draw where something lay before that was not seen now, on the photographs of its side."""
-        points = places_of(known, before.state.lies, before.sizes)
+        """Draw where something lay before, on the photographs of its side."""
+        place = places_of(known, before.on_sheet, before.sizes)
         for plate in self.plates:
             photograph = plate.photograph
             lie = self.on_sheet.get(photograph.pk)
-            if points and lie and photograph.side == known.side:
-                back = inverse(as_numbers(lie.matrix))
-                on_it = tuple(through(back, point) for point in points)
-                shape = Shape(number, known.term.name, on_it, is_behind=False)
-                self.shapes[photograph.pk].append(shape)
+            if place and lie and photograph.side == known.side:
+                self.shapes[photograph.pk].append(shape_at(known, number, place, lie))
 
 
 def checked(check: LoanCheck) -> Checked:
@@ -152,7 +150,7 @@ def checked(check: LoanCheck) -> Checked:
         _point(one, numbers[one.pk], asked.answers.get(one.pk), earlier[one.examination_id], now)
         for one in known
     ]
-    held = held_against(check, loaned_of(check))
+    held = held_against(check, loaned_of(check), packed_before(check))
     full = now.state.dossier.examination
     states = [one.state for one in earlier.values()]
     return Checked(
@@ -179,8 +177,7 @@ def _seen(
     dossier = dossier_of(examination, numbers=numbers, after=after)
     lies = lies_of(dossier.examination)
     sizes = upright_sizes(dossier.plates)
-    scaled = by_scale((plate.photograph for plate in dossier.plates), lies)
-    on_sheet = {key: lie for key, lie in lies.items() if key not in scaled}
+    on_sheet = placed_on_sheet(lies)
     sheet_mm = size_of(dossier.examination)
     noted = [one for one in dossier.observations if is_now or one.observation.pk in numbers]
     shapes = {
@@ -202,11 +199,13 @@ def _point(
 ) -> Point:
     [line] = lines_of([before.state.noted[known.pk]], {})
     found = now.state.noted.get(answer.now_id) if answer and answer.now_id else None
-    if found is None:
+    if not now.drawn(number):
         now.place(known, number, before)
     light = _light_of_both(known, before.drawn(number), now.drawn(number))
     then = _part(before, number, None, light)
     after = _part(now, number, answer.photograph_id if answer else None, light)
+    taken = [plate.photograph for plate in now.plates]
+    gap = why_not_shown(known, taken, now.on_sheet)
     is_open = answer is None or not (answer.answer == PointCheck.Answer.SAME or answer.reason)
     return Point(
         number,
@@ -218,8 +217,8 @@ def _point(
         answer.reason if answer else "",
         _changes(known, found) if found else [],
         [
-            (f"Earlier, {before.state.told}", then),
-            ("Now" if found else "The same place now", after),
+            (f"Earlier, {before.state.told}", then, NO_DETAIL),
+            ("Now" if found else "The same place now", after, gap),
         ]
         if then or after
         else [],

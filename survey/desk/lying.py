@@ -89,6 +89,9 @@ def _sentences(
         yield "Not placed: set the corners."
     elif not lie.aligned:
         yield f"Placed on the sheet{_within(lie.uncertainty_mm)}."
+    elif lie.compared:
+        within = _within(lie.uncertainty_mm)
+        yield f"Placed through a photograph of an earlier examination{within}."
     else:
         yield f"Placed through the other photograph{_within(lie.uncertainty_mm)}."
 
@@ -136,7 +139,7 @@ def for_sheet_view(
                 "preview": reverse("api-preview", args=[photograph.sha256]),
                 "original": reverse("api-region", args=[photograph.sha256]),
                 "homography": as_numbers(lie.matrix) if lie else None,
-                "by_scale": (photograph.placing or {}).get("kind") == "scale",
+                "by_scale": lie is not None and lie.by_scale,
             }
         )
     return shown

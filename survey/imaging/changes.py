@@ -45,12 +45,24 @@ MAP_RANGE = 0.25
 
 
 @dataclass(frozen=True)
+class Laid:
+    """matrix       pixels of the later photograph, as given, to mm of the earlier sheet
+    residual_mm  how far patches still lie apart that had no part in the fit: median
+    """
+
+    matrix: Matrix
+    residual_mm: float
+
+
+@dataclass(frozen=True)
 class Changes:
     """regions   the strongest first
     sentence    what was found, as a whole
     earlier, later, map   (rows, columns, 3), the same, and (rows, columns): 128 is no difference
     px_per_mm   of these
     apart_mm    how far places still lay apart after the sheet was laid as a whole: 95 %
+    laid        how the later photograph lies as a whole, by what is seen in it; None where too
+                little was seen, and it was laid as a person had placed it
     """
 
     regions: tuple[ChangedRegion, ...]
@@ -60,6 +72,7 @@ class Changes:
     map: Pixels
     px_per_mm: float
     apart_mm: float
+    laid: Laid | None
 
 
 def find_changes(
@@ -80,8 +93,9 @@ def find_changes(
     shape, px_per_mm = working_size([earlier], PX_PER_MM, MOST_PIXELS)
     first = resized(earlier.pixels, shape)
     say(0.1, "Laying the later photograph on the earlier one")
-    matrix = _onto(first, later, lies, px_per_mm)
-    laid = _Laid(later, matrix, shape)
+    to_px = np.diag([shape[1] / earlier.width_mm, shape[0] / earlier.height_mm, 1.0])
+    matrix, residual_mm = _onto(first, later, None if lies is None else to_px @ lies, px_per_mm)
+    laid = _Brought(later, matrix, shape)
     check(
         [
             (
@@ -115,29 +129,34 @@ def find_changes(
         as_grey(np.where(inside, light.change, np.float32(0)), MAP_RANGE),
         px_per_mm,
         apart / px_per_mm,
+        None if residual_mm is None else Laid(inverse(to_px) @ matrix, residual_mm),
     )
 
 
-def _onto(first: Pixels, later: Pixels, lies: Matrix | None, px_per_mm: float) -> Matrix:
-    """Pixels of the later photograph to those of the earlier picture."""
+def _onto(
+    first: Pixels, later: Pixels, placed: Matrix | None, px_per_mm: float
+) -> tuple[Matrix, float | None]:
+    """Pixels of the later photograph to those of the earlier picture, and what is left between
+    the two, mm; None where only ``placed``, a person's placing, tells."""
     try:
-        return align(first, later, 1 / px_per_mm).matrix
+        found = align(first, later, 1 / px_per_mm)
     except TooLittleSeen as error:
-        if lies is None:
+        if placed is None:
             raise NotAligned(
                 "Too little is seen on the sheet to lay the two photographs on each other. Set the "
                 "sheet’s four corners in the later one as well, then read again."
             ) from error
-        return np.diag([px_per_mm, px_per_mm, 1.0]) @ lies
+        return placed, None
     except NotAligned as error:
         raise NotAligned(
             "The two photographs do not seem to show the same side of the same sheet. Look whether "
             "one of them belongs to another sheet or side; else choose another earlier photograph, "
             "or photograph the sheet again, whole and sharp."
         ) from error
+    return found.matrix, found.residual_mm
 
 
-class _Laid:
+class _Brought:
     """A photograph brought into the earlier one's frame, in one step whatever moved it."""
 
     def __init__(self, picture: Pixels, matrix: Matrix, shape: tuple[int, int]) -> None:
@@ -175,7 +194,7 @@ class _Laid:
         return (across / below).astype(np.float32), (down / below).astype(np.float32)
 
 
-def _settled(first: Pixels, laid: _Laid, px_per_mm: float) -> Plane | None:
+def _settled(first: Pixels, laid: _Brought, px_per_mm: float) -> Plane | None:
     """Where places of the sheet lie, px beside where they should; None when nothing tells."""
     whole = np.ones(first.shape[:2], dtype=bool)
     fixed = tones(even_light(first, whole)).light

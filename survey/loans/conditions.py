@@ -4,6 +4,7 @@ Readings at a crate are one look at one instrument, whose uncertainty no record 
 outside is told by how much, and a person judges.
 """
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -49,23 +50,42 @@ def agreed_on(loan: Loan) -> list[tuple[str, str]]:
     return [(name, words) for name, words in said if words]
 
 
-def held_against(check: LoanCheck, loaned: LoanedObject | None) -> list[Held]:
-    """What a check says of packing or unpacking, each against what was agreed or listed.
+def packed_before(check: LoanCheck) -> LoanCheck | None:
+    """The last signed check of the same object on the same loan that noted numbers of seals."""
+    examination = check.examination
+    if check.stage == LoanCheck.Stage.OUTGOING:
+        return None
+    return (
+        LoanCheck.objects.filter(
+            loan=check.loan_id,
+            deleted_at=None,
+            examination__object=examination.object_id,
+            examination__started_at__lt=examination.started_at,
+        )
+        .exclude(statement="")
+        .exclude(seals="")
+        .order_by("-examination__started_at", "-pk")
+        .first()
+    )
+
+
+def held_against(
+    check: LoanCheck, loaned: LoanedObject | None, packed: LoanCheck | None = None
+) -> list[Held]:
+    """What a check says of packing or unpacking, each against what was agreed, listed, or noted
+    at packing.
+
+    packed  see ``packed_before``
 
     Nothing agreed and nothing noted is left out.
     """
-    return [one for one in _all_of(check, loaned) if one.agreed or one.found]
+    return [one for one in _all_of(check, loaned, packed) if one.agreed or one.found]
 
 
 def noted(check: LoanCheck) -> list[tuple[str, str]]:
     """(name, words) of all that is looked at at the check's stage, for those who sign it: what was
     left out is told, too."""
-    rows = [
-        one
-        for one in _all_of(check, None)
-        if one.found or check.stage in OPENED or one.name != HOURS
-    ]
-    return [(one.name, _found(one)) for one in rows]
+    return [(one.name, _found(one)) for one in _all_of(check, None, None)]
 
 
 def _found(one: Held) -> str:
@@ -74,20 +94,12 @@ def _found(one: Held) -> str:
     return one.found or NOT_LOOKED
 
 
-def _all_of(check: LoanCheck, loaned: LoanedObject | None) -> list[Held]:
+def _all_of(check: LoanCheck, loaned: LoanedObject | None, packed: LoanCheck | None) -> list[Held]:
     loan = check.loan
-    return [
+    found = [
         _crate(check, loaned),
-        _seals(check),
-        _held(
-            HOURS,
-            check.hours_acclimatised,
-            loan.hours_to_acclimatise,
-            None,
-            "h",
-            ("less", "more"),
-            _least(loan.hours_to_acclimatise, "h"),
-        ),
+        _seals(check, packed),
+        _closed(check),
         _held(
             "Temperature",
             check.temperature_c,
@@ -109,6 +121,7 @@ def _all_of(check: LoanCheck, loaned: LoanedObject | None) -> list[Held]:
         Held("Data logger", "", check.logger, "As noted" if check.logger else NOT_LOOKED),
         _glazing(check, loaned),
     ]
+    return [one for one in found if one]
 
 
 def outside(held: Iterable[Held]) -> list[Held]:
@@ -125,15 +138,55 @@ def _crate(check: LoanCheck, loaned: LoanedObject | None) -> Held:
     return Held("Crate", listed, check.crate, judged, is_other)
 
 
-def _seals(check: LoanCheck) -> Held:
+def _closed(check: LoanCheck) -> Held | None:
+    """Nobody can wait for a crate that is not opened."""
+    least = check.loan.hours_to_acclimatise
+    if check.stage not in OPENED and check.hours_acclimatised is None:
+        return None
+    return _held(
+        HOURS,
+        check.hours_acclimatised,
+        least,
+        None,
+        "h",
+        ("less", "more"),
+        _least(least, "h"),
+    )
+
+
+def _seals(check: LoanCheck, packed: LoanCheck | None) -> Held:
+    is_said = bool(check.seals or check.seals_whole)
+    at = _noted_at(packed) if packed else ""
+    agreed = f"{packed.seals}, noted {at}" if packed else ""
+    if packed and not is_said:
+        return Held(SEALS, agreed, "", NOT_LOOKED)
+    is_broken = check.seals_whole == LoanCheck.Answer.NO
     judged = {
         LoanCheck.Answer.YES: "Found whole",
         LoanCheck.Answer.NO: "Not found whole",
         LoanCheck.Answer.NOT_SAID: "Not said whether they were whole",
     }[LoanCheck.Answer(check.seals_whole)]
-    is_said = check.seals or check.seals_whole
     found = check.seals or ("Their numbers were not noted" if is_said else "")
-    return Held(SEALS, "", found, judged, check.seals_whole == LoanCheck.Answer.NO)
+    if packed is None or not check.seals:
+        return Held(SEALS, agreed, found, judged, is_broken)
+    is_other = _numbers(check.seals) != _numbers(packed.seals)
+    held = f"Other seals than {at}: {packed.seals}" if is_other else f"The same seals as {at}"
+    # A crate that was opened on the way was sealed anew.
+    is_outside = is_other and packed.stage == LoanCheck.Stage.OUTGOING
+    judged = f"{held}. {judged}"
+    return Held(SEALS, agreed, found, judged, is_outside or is_broken)
+
+
+def _noted_at(packed: LoanCheck) -> str:
+    if packed.stage == LoanCheck.Stage.OUTGOING:
+        return "at packing"
+    return f"at the {packed.get_stage_display().lower()} check"
+
+
+def _numbers(seals: str) -> set[str]:
+    """Numbers of seals as they are told in a line: ``PE 0521, PE 0522 and PE 0523``."""
+    parts = re.split(r"[,;&\n]|\band\b", seals.casefold())
+    return {"".join(part.split()) for part in parts} - {""}
 
 
 def _glazing(check: LoanCheck, loaned: LoanedObject | None) -> Held:
@@ -166,10 +219,20 @@ def _held(
     if not agreed:
         return Held(name, agreed, words, NOTHING_AGREED)
     if low is not None and found < low:
-        return Held(name, agreed, words, f"{low - found:.4g} {unit} {ways[0]} than agreed", True)
+        return Held(name, agreed, words, f"{_apart(low - found, unit)} {ways[0]} than agreed", True)
     if high is not None and found > high:
-        return Held(name, agreed, words, f"{found - high:.4g} {unit} {ways[1]} than agreed", True)
+        return Held(
+            name, agreed, words, f"{_apart(found - high, unit)} {ways[1]} than agreed", True
+        )
     return Held(name, agreed, words, WITHIN)
+
+
+def _apart(by: float, unit: str) -> str:
+    """Two per cent beside a per cent are not 2 % of it."""
+    words = f"{by:.4g}"
+    if unit == "%":
+        return f"{words} percentage point{'' if words == '1' else 's'}"
+    return f"{words} {unit}"
 
 
 def _most(value: float | None, unit: str) -> str:

@@ -12,7 +12,7 @@ from survey.examination.models import Examination, Photograph
 from survey.reading.dating.questions import DateQuestion, date_questions
 from survey.reading.mates import Mate, mates_of
 from survey.reading.models import Alignment, LaterPlacing, Reading, SamePlace
-from survey.reading.placement import Lie, as_matrix, as_numbers, lies
+from survey.reading.placement import Lie, as_matrix, as_numbers, by_comparison, lies, size_of
 from survey.sync.files import stored_of
 
 Key = TypeVar("Key", bound=Hashable)
@@ -94,9 +94,61 @@ def lies_of(examination: Examination, *, together: bool = False) -> dict[UUID, L
 
 
 def lies_among(photographs: list[Photograph], *, together: bool = False) -> dict[UUID, Lie]:
-    """The same of photographs of any examinations; two queries."""
+    """The same of photographs of any examinations; two queries, and a few more where some lie
+    nowhere and were compared with earlier ones."""
     alignments, later = _beside(photographs)
-    return lies(photographs, alignments, later, together=together)
+    found = lies(photographs, alignments, later, together=together)
+    compared = _by_comparison([one for one in photographs if one.pk not in found])
+    if not compared:
+        return found
+    return lies(photographs, alignments, later, compared, together=together)
+
+
+def _by_comparison(loose: list[Photograph]) -> dict[UUID, Lie]:
+    """How photographs lie that nobody placed but that a reading of changes laid on a placed one
+    of an earlier examination: the latest such reading of each counts."""
+    if not loose:
+        return {}
+    readings = Reading.objects.filter(
+        kind=Reading.Kind.CHANGES,
+        state=Reading.State.DONE,
+        examination__in={one.examination_id for one in loose},
+        result__laid__matrix__isnull=False,
+    ).order_by("done_at", "pk")
+    rows = readings.values_list("result__later", "result__earlier", "result__laid")
+    laid = {UUID(later): (UUID(earlier), how) for later, earlier, how in rows}
+    laid = {one.pk: laid[one.pk] for one in loose if one.pk in laid}
+    if not laid:
+        return {}
+    keys = {*laid, *(earlier for earlier, _ in laid.values())}
+    known = (
+        Photograph.objects.filter(pk__in=keys, deleted_at=None)
+        .select_related("examination__object")
+        .in_bulk()
+    )
+    found = {}
+    before = _lies_before(known, laid)
+    for key, (earlier, how) in laid.items():
+        if key in known and earlier in before:
+            sizes = [size_of(known[one].examination) for one in (earlier, key)]
+            found[key] = by_comparison(before[earlier], how, *sizes)
+    return found
+
+
+def _lies_before(
+    known: Mapping[UUID, Photograph], laid: Mapping[UUID, tuple[UUID, Any]]
+) -> dict[UUID, Lie]:
+    """How the earlier photographs of comparisons lie, themselves perhaps by a comparison with
+    still earlier ones. Only ever back in time, so that it ends."""
+    examinations = {
+        known[earlier].examination_id
+        for key, (earlier, _) in laid.items()
+        if key in known
+        and earlier in known
+        and known[earlier].examination.started_at < known[key].examination.started_at
+    }
+    all_of_them = Photograph.objects.filter(examination__in=examinations, deleted_at=None)
+    return lies_among(list(all_of_them)) if examinations else {}
 
 
 def lies_now(reading: Reading, *, together: bool = False) -> dict[UUID, Lie]:

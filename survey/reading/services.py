@@ -467,7 +467,11 @@ def _key(text: str) -> Any:
 
 def _keep(reading: Reading, job: Job, found: Found, pictures: dict[str, str]) -> None:
     is_alignment = reading.kind == Reading.Kind.ALIGN
-    lay = {} if is_alignment else {str(key): lie.matrix for key, lie in job.together.items()}
+    lay = {} if is_alignment else {str(key): lie for key, lie in job.together.items()}
+    if reading.kind == Reading.Kind.CHANGES:
+        # Where a comparison has found that the later one lies, the next one does not depend on.
+        later = reading.photographs[-1]
+        lay = {key: lie for key, lie in lay.items() if key != later or not lie.compared}
     with transaction.atomic():
         Reading.objects.filter(pk=reading.pk).update(
             state=Reading.State.DONE,
@@ -476,7 +480,7 @@ def _keep(reading: Reading, job: Job, found: Found, pictures: dict[str, str]) ->
             result=plain(found.result),
             sentence=found.sentence,
             pictures=pictures,
-            placed={key: as_numbers(lay[key]) for key in reading.photographs if key in lay},
+            placed={key: as_numbers(lay[key].matrix) for key in reading.photographs if key in lay},
             done_at=timezone.now(),
         )
         if is_alignment:

@@ -1,14 +1,14 @@
 """What the report of a check on a loan says, for a lender who knows nothing of Fieldleaf."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 from uuid import UUID
 
 from survey.access.models import Person
-from survey.examination.models import Examination, Observation, Visit
-from survey.loans.conditions import Held, agreed_on, held_against, outside
+from survey.examination.models import Examination, Observation, Photograph, Visit
+from survey.loans.conditions import Held, agreed_on, held_against, outside, packed_before
 from survey.loans.hands import half_signed
 from survey.loans.models import Loan, LoanCheck, LoanedObject, PointCheck
 from survey.loans.points import known_points
@@ -37,15 +37,20 @@ from survey.reports.content import (
 )
 from survey.reports.details import detail_of
 from survey.reports.dossier import Amended, Dossier, Noted, dossier_of
-from survey.reports.figures import Figure, figures_of
+from survey.reports.figures import Figure, figures_of, shape_at
+from survey.reports.places import placed_on_sheet, places_of
 from survey.reports.signed import COMMAND, Signed, signatures_of
 from survey.reports.words import calendar_day, day_in_words, moment_in_words
 from survey.triage.gather import alarms_of
 from survey.triage.rule import counted
+from survey.vocabulary.queries import lights
 
 NOT_ANSWERED = "Not answered yet"
 NO_DETAIL = "No photograph shows where this lies."
-NO_DETAIL_NOW = "No photograph of this place was taken at this check."
+NOT_PLACED = (
+    "This place is not found on the photographs of this check, since they are not placed on the "
+    "sheet."
+)
 
 
 @dataclass(frozen=True)
@@ -89,6 +94,7 @@ class CheckContent:
     travels    how the object travels, by the loan's list
     agreed     what the loan says of conditions
     altered    sentences where the record no longer says what was signed; there should be none
+    lights     codes of those that photographs were taken under, or that something is seen best in
     file_name  of what was signed, as the document carries it
     """
 
@@ -124,6 +130,7 @@ class CheckContent:
     later: Sequence[Amended]
     lacks: str
     tells: str
+    lights: frozenset[str]
     file_name: str = ATTACHED
 
     @property
@@ -133,6 +140,10 @@ class CheckContent:
     @property
     def has_scale(self) -> bool:
         return any(figure.scale for figure in self.figures)
+
+    @property
+    def words(self) -> Facts:
+        return words_used(self.lights)
 
     @property
     def command(self) -> str:
@@ -182,7 +193,7 @@ def check_content_of(
     findings = [one for one in now.dossier.observations if one.observation.pk not in asked.nows]
     lines = lines_of(findings, drawn_on(now.figures))
     loaned = loaned_of(check)
-    held = held_against(check, loaned)
+    held = held_against(check, loaned, packed_before(check))
     alarms = alarms_of(full)
     earlier = [Earlier(one.told, _worth_showing(one)) for one in states.values()]
     shown = [*now.figures, *(figure for one in earlier for figure in one.figures)]
@@ -227,7 +238,26 @@ def check_content_of(
         later=now.dossier.amended,
         lacks=lacks_of(shown),
         tells=tells,
+        lights=frozenset(
+            [
+                *(figure.plate.photograph.light for figure in shown),
+                *(light for one in asked.known for light in one.lights),
+                *(light for one in now.noted.values() for light in one.observation.lights),
+            ]
+        ),
     )
+
+
+def words_used(codes: Collection[str]) -> Facts:
+    """The words of a report that a stranger may not know, as the tablet's report explains them."""
+    return [
+        ("Recto, verso", "The front and the back of the sheet."),
+        *((light["name"], light["purpose"]) for light in lights() if light["code"] in codes),
+        (
+            "Damage, feature",
+            "Damage is what happened to the sheet. A feature belongs to its making and is no harm.",
+        ),
+    ]
 
 
 @dataclass(frozen=True)
@@ -407,14 +437,12 @@ def _point(
 ) -> Point:
     is_seen = answer is not None and answer.now_id is not None
     light = next(iter(known.lights), "normal")
+    taken = [one.plate.photograph for one in now.figures if not one.trouble]
     before = detail_of(state.figures, number, state.lies, light=light)
-    # A number is drawn at this check only where the point was seen at it.
-    after = detail_of(
-        now.figures,
-        number,
-        now.lies,
-        wanted=answer.photograph_id if answer else None,
-        light=before.plate.photograph.light if before else light,
+    shared = before.plate.photograph.light if before else light
+    wanted = answer.photograph_id if answer else None
+    after = detail_of(now.figures, number, now.lies, wanted=wanted, light=shared) or detail_of(
+        _at_the_same_place(known, number, state, now), number, now.lies, light=shared
     )
     return Point(
         number=number,
@@ -426,11 +454,44 @@ def _point(
         now=nows.get(number) if is_seen else None,
         details=(
             ("Earlier", before, "" if before else NO_DETAIL),
-            ("Now", after, "" if after else NO_DETAIL_NOW),
+            (
+                "Now" if is_seen else "The same place now",
+                after,
+                "" if after else why_not_shown(known, taken, placed_on_sheet(now.lies)),
+            ),
         )
         if before or after
         else (),
     )
+
+
+def _at_the_same_place(known: Observation, number: int, before: State, now: State) -> list[Figure]:
+    """A check's photographs with nothing on them but where a point lay before."""
+    sizes = {one.plate.photograph.pk: one.size for one in before.figures if not one.trouble}
+    place = places_of(known, placed_on_sheet(before.lies), sizes)
+    on_sheet = placed_on_sheet(now.lies)
+    return [
+        replace(figure, shapes=(shape_at(known, number, place, on_sheet[photograph.pk]),))
+        for figure in now.figures
+        for photograph in [figure.plate.photograph]
+        if place and photograph.side == known.side and photograph.pk in on_sheet
+    ]
+
+
+def why_not_shown(
+    known: Observation, photographs: Iterable[Photograph], on_sheet: Mapping[UUID, Lie]
+) -> str:
+    """Why none of a check's photographs is marked with a point, in a sentence.
+
+    photographs  of the check, that can be shown
+    on_sheet     those of which it is known where on the sheet they lie
+    """
+    of_side = [one for one in photographs if one.side == known.side]
+    if not of_side:
+        return f"No photograph of the {known.side} was taken at this check."
+    if not any(one.pk in on_sheet for one in of_side):
+        return NOT_PLACED
+    return NO_DETAIL
 
 
 def answer_in_words(answer: PointCheck | None) -> str:
@@ -471,7 +532,7 @@ def result_of(
         said.append("Nothing new was noted.")
     elif nothing_seen:
         said.append("The examiner looked and saw no damage.")
-    said += [f"{one.name}: {one.judged.lower()}." for one in outside(held)]
+    said += [f"{one.name}: {one.judged[:1].lower()}{one.judged[1:]}." for one in outside(held)]
     return said
 
 

@@ -9,13 +9,14 @@ from dataclasses import dataclass
 from math import dist
 from uuid import UUID
 
+from survey.examination.models import Observation
 from survey.examination.pictures import PREVIEW_PX, preview
 from survey.imaging.previews import NoPreview
 from survey.reading.placement import Lie, as_numbers
 from survey.reports.dossier import Noted
 from survey.reports.drawing import Point, gathered, inverse, through
 from survey.reports.pictures import Plate, upright_sizes
-from survey.reports.places import by_scale, places_of
+from survey.reports.places import placed_on_sheet, places_of
 from survey.reports.svg import LETTER_MM, RING_MM
 from survey.reports.words import moment_in_words
 from survey.sync.files import stored_of, stored_path
@@ -145,8 +146,7 @@ def figures_of(
     widest  the first of each side goes across the page, the others two beside each other
     """
     sizes = upright_sizes(plates)
-    scaled = by_scale((plate.photograph for plate in plates), lies)
-    on_sheet = {key: lie for key, lie in lies.items() if key not in scaled}
+    on_sheet = placed_on_sheet(lies)
     whole = set(stored_of({plate.photograph.sha256 for plate in plates}))
     figures: list[Figure] = []
     for number, plate in enumerate(plates, start=first):
@@ -174,7 +174,7 @@ def figures_of(
                 labels=tuple(labels_of(shapes, size, px_per_mm)),
                 scale=scale_of(lie, size[0], _middle(lie, size, sheet_mm)) if lie else None,
                 is_placed=lie is not None,
-                is_by_scale=plate.photograph.pk in scaled,
+                is_by_scale=lie is not None and lie.by_scale,
                 jpeg=jpeg,
             )
         )
@@ -225,6 +225,16 @@ def shapes_of(
         else:
             continue
         yield Shape(noted.number, seen.term.name, tuple(on_it), is_behind)
+
+
+def shape_at(known: Observation, number: int, place: Iterable[Sequence[float]], lie: Lie) -> Shape:
+    """What was seen at a place before, drawn on another photograph of its side.
+
+    place  in sheet mm
+    """
+    back = inverse(as_numbers(lie.matrix))
+    on_it = tuple(through(back, (x, y)) for x, y in place)
+    return Shape(number, known.term.name, on_it, is_behind=False)
 
 
 def labels_of(shapes: Sequence[Shape], size: tuple[int, int], px_per_mm: float) -> Iterable[Label]:

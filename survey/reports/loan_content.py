@@ -7,7 +7,7 @@ from survey.access.models import Person
 from survey.loans.chains import Chain, chains_of
 from survey.loans.conditions import agreed_on
 from survey.loans.models import Loan, LoanCheck
-from survey.reports.check_content import CheckContent, check_content_of, loan_facts
+from survey.reports.check_content import CheckContent, check_content_of, loan_facts, words_used
 from survey.reports.content import Facts, made_facts
 from survey.reports.figures import Figure
 from survey.reports.job import Say
@@ -55,6 +55,10 @@ class LoanContent:
     def held(self) -> CheckContent | None:
         """The first that was signed, to show with it how a document is held to what was signed."""
         return next((one.content for one in self.bound if one.content.is_signed), None)
+
+    @property
+    def words(self) -> Facts:
+        return words_used(frozenset[str]().union(*(one.content.lights for one in self.bound)))
 
     @property
     def is_all_signed(self) -> bool:

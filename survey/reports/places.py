@@ -1,36 +1,16 @@
-"""Where on the sheet an observation was marked or outlined, and which photographs know it."""
+"""Where on the sheet an observation was marked or outlined."""
 
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Mapping
 from uuid import UUID
 
-from survey.examination.models import Observation, Photograph
-from survey.reading.models import Alignment, LaterPlacing
+from survey.examination.models import Observation
 from survey.reading.placement import Lie, as_numbers
 from survey.reports.drawing import through
 
 
-def by_scale(photographs: Iterable[Photograph], lies: Mapping[UUID, Lie]) -> set[UUID]:
-    """The keys of those that were placed by a scale alone, or by way of one that was: it is known
-    how large the sheet is on them, but not where."""
-    photographs = list(photographs)
-    later = {
-        one.photograph_id: one for one in LaterPlacing.objects.filter(photograph__in=photographs)
-    }
-
-    def placing_of(photograph: Photograph) -> dict[str, Any] | None:
-        """A placing at the desk counts before the record's own."""
-        stands = later.get(photograph.pk)
-        found: dict[str, Any] | None = stands.placing if stands else photograph.placing
-        return found
-
-    own = {one.pk for one in photographs if (placing_of(one) or {}).get("kind") == "scale"}
-    through = Alignment.objects.filter(photograph__in=photographs, onto__in=own)
-    return own | {
-        key
-        for key in through.values_list("photograph_id", flat=True)
-        if key in lies and lies[key].aligned
-    }
+def placed_on_sheet(lies: Mapping[UUID, Lie]) -> dict[UUID, Lie]:
+    """Without those of which it is known how large the sheet is on them, but not where."""
+    return {key: lie for key, lie in lies.items() if not lie.by_scale}
 
 
 def places_of(

@@ -9,7 +9,8 @@ from survey.reports import services
 from survey.reports.models import Report
 
 
-@task()
+# Somebody waits for it; readings, of which there may be hundreds, go on afterwards.
+@task(priority=10)
 def make(key: str) -> None:
     """Make one report, unless it is gone, made or being made."""
     report = Report.objects.select_related("asked_by").filter(pk=key).first()

@@ -7,8 +7,8 @@ import { text } from "node:stream/consumers";
 import { conditionsOf, notedOf } from "../../frontend/components/loan/condition-rows.js";
 
 const cases = JSON.parse(await text(process.stdin));
-const rows = cases.map(({ check, loan, loaned }) => ({
-  rows: conditionsOf(check, loan, loaned ?? undefined),
+const rows = cases.map(({ check, loan, loaned, packed }) => ({
+  rows: conditionsOf(check, loan, loaned ?? undefined, packed ?? undefined),
   noted: notedOf(check, loan),
 }));
 process.stdout.write(JSON.stringify(rows));

@@ -19,12 +19,23 @@ from survey.loans.verifying import verify
 from survey.sync.models import Change
 from survey.sync.services import record_change
 from tests.desk.conftest import text_of
+from tests.desk.readings import read
 from tests.factories import AmendmentFactory, ObservationFactory, PersonFactory, examined
-from tests.loans.museum import STROKES, Lent, check_of, lent, new_loan, phone_of, signed
+from tests.loans.museum import (
+    STROKES,
+    Lent,
+    check_of,
+    lent,
+    new_loan,
+    phone_of,
+    signed,
+    stored_photograph,
+)
 
 pytestmark = pytest.mark.django_db
 
 PLACED = [1.0, 0, 0, 0, 1.0, 0, 0, 0, 1.0]
+MOST_QUERIES = 60
 REGION = {"kind": "polygon", "points": [[40, 30], [90, 30], [90, 70]]}
 PACKED = {
     "packing-crate": "Crate 7",
@@ -90,7 +101,9 @@ def test_each_point_tells_how_it_was_found_and_what_is_new(desk: Any, one: Lent)
     assert re.search(rf"New findings 3 {found.term.name}", page) and "Not there before." in page
     assert "1 of 2 points answered." in page
     assert "Of 2 points known before: 1 changed, 1 not answered yet." in page
-    assert re.search(r"Relative humidity 58 % 45 to 55 % Outside 3 % higher than agreed", page)
+    assert re.search(
+        r"Relative humidity 58 % 45 to 55 % Outside 3 percentage points higher than agreed", page
+    )
     assert re.search(r"Temperature Not noted At least 18 °C", page)
     assert "Nobody has signed yet." in page and "Take this check out" in page
 
@@ -108,8 +121,49 @@ def test_a_place_on_the_sheet_is_shown_as_it_was_and_as_it_is(desk: Any, one: Le
     left, top = int(part[1]), int(part[2])
     assert f'points="{40 - left},{30 - top} {90 - left},{30 - top} {90 - left},{70 - top}"' in page
     assert desk.get(f"{address}?x={left}&y={top}&width={part[3]}&height=20").status_code == 200
-    assert "No photograph shows this place." in page
+    # Nobody said where the other one lies, so nothing is said of photographs of it.
+    assert page.count('class="pair"') == 1
     assert '"points": [[40, 30], [90, 30], [90, 70]]' in page
+
+
+def compared(check: LoanCheck, earlier: Photograph, later: Photograph) -> None:
+    """What a reading of changes leaves behind: the later photograph lies 10 px beside."""
+    laid = {"matrix": [1, 0, 10, 0, 1, 0, 0, 0, 1], "residual_mm": 0.1}
+    result = {"later": str(later.pk), "earlier": str(earlier.pk), "laid": laid, "regions": []}
+    read(check.examination, "changes", result=result)
+
+
+def test_a_photograph_that_was_compared_shows_the_places(desk: Any, one: Lent) -> None:
+    check = check_of(one)
+    known, hidden = one.observations
+    point = check.points.get(observation=known)
+    Observation.objects.filter(pk__in=[known.pk, point.now_id]).update(region=REGION)
+    # Marked on the earlier photograph, which the copy cannot say.
+    mark = {"photograph": str(one.photograph.pk), "x": 0.5, "y": 0.5}
+    Observation.objects.filter(pk=hidden.pk).update(mark=mark)
+    Photograph.objects.update(homography=PLACED)
+    later = stored_photograph(check.examination)
+    page = page_of(desk, check)
+    sentence = "This place is not found on the photographs of this check, since they are not placed"
+    assert page.count(sentence) == 2
+    compared(check, one.photograph, later)
+    with CaptureQueriesContext(connection) as queries:
+        response = desk.get(reverse("desk:loan-check", args=[check.pk]))
+    assert len(queries) <= MOST_QUERIES
+    page = response.content.decode()
+    assert sentence not in page
+    now = reverse("api-region", args=[later.sha256])
+    parts = re.findall(rf'src="{now}\?x=(\d+)&amp;y=(\d+)', page)
+    assert len(parts) == 2
+    left, top = map(int, parts[0])
+    assert f'points="{30 - left},{30 - top} {80 - left},{30 - top}' in page
+
+
+def test_a_side_that_was_not_photographed_is_told_as_such(desk: Any, one: Lent) -> None:
+    check = check_of(one)
+    Observation.objects.filter(pk=one.observations[0].pk).update(region=REGION)
+    Photograph.objects.update(homography=PLACED)
+    assert "No photograph of the recto was taken at this check." in page_of(desk, check)
 
 
 def test_a_check_whose_state_could_not_be_seen_before_goes_further_back(

@@ -5,6 +5,7 @@ import { afterEach, test } from "node:test";
 
 import { db } from "../../frontend/store/database.js";
 import { answersOf, isSettled, knownPoints, openPoints } from "../../frontend/store/loans/points.js";
+import { vocabulary } from "../../frontend/store/vocabulary.js";
 
 afterEach(() => Promise.all(db.tables.map((table) => table.clear())));
 
@@ -38,6 +39,17 @@ test("what an earlier check could not see or left open comes up again; what it f
   await answered("p4", "c1", "o4", "changed", "Longer");
   assert.deepEqual(keys(await knownPoints(ARRIVAL)), ["o2", "o3", "o5"]);
   assert.deepEqual(keys(await knownPoints(OUTGOING)), ["o1", "o2", "o3", "o4"]);
+});
+
+// The same case as in tests/reports/test_loan_check.py.
+test("points come in the order of the vocabulary, those of one term by their keys", async () => {
+  const before = vocabulary.value;
+  const terms = ["soft-fold", "local-stain", "watermark"].map((code) => ({ code }));
+  vocabulary.value = { ...before, terms };
+  const noted = [["o1", "watermark"], ["o2", "local-stain"], ["o4", "soft-fold"], ["o3", "soft-fold"], ["o5", "unknown-here"]];
+  for (const [id, term] of noted) await db.observations.put({ id, examination: "x0", term });
+  assert.deepEqual(keys(await knownPoints(OUTGOING)), ["o3", "o4", "o2", "o1", "o5"]);
+  vocabulary.value = before;
 });
 
 test("a point is open until it is the same, or a reason is given", async () => {

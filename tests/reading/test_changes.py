@@ -12,11 +12,13 @@ from django.utils import timezone
 from survey.demo.sheet.camera import held_by_hand
 from survey.demo.sheet.noise import stream
 from survey.demo.sheet.recipe import Drawing, Mark
-from survey.examination.models import Examination
+from survey.examination.models import Examination, Photograph
 from survey.imaging.followed import length_of
+from survey.imaging.geometry import mapped
 from survey.imaging.outlines import around
-from survey.reading.models import Reading
-from survey.reading.queries import lies_now, outdated
+from survey.reading.models import Alignment, Reading
+from survey.reading.placement import as_matrix
+from survey.reading.queries import lies_now, lies_of, outdated
 from survey.reading.services import CannotAsk, CannotCorrect, ask, ask_all, correct, set_geometry
 from tests.factories import ExaminationFactory, ObservationFactory, PersonFactory
 from tests.reading.sheets import RECIPE, WOVE, photographed
@@ -64,6 +66,63 @@ def test_a_new_stain_is_found_where_it_is_on_the_sheet(twice: Any) -> None:
     assert strongest["percent"] < -5 and strongest["percent_u"] > 0
     assert strongest["area_u_mm2"] > 0
     assert "differ" in reading.sentence
+
+
+def test_what_was_compared_lies_where_the_comparison_found_it(twice: Any) -> None:
+    before, now = twice
+    now.sheet_width_mm, now.sheet_height_mm = 121.2, 101.0
+    now.save()
+    first = photographed(before, recipe=DRAWN, camera=by_hand("one"))
+    second = photographed(now, recipe=STAINED, camera=by_hand("two"))
+    truly = second.homography
+    Photograph.objects.filter(pk=second.pk).update(homography=None)
+    raking = photographed(now, "raking", azimuth_deg=90.0, placed=False)
+    Alignment.objects.create(photograph=raking, onto=second, matrix=[1, 0, 9, 0, 1, 0, 0, 0, 1])
+    assert lies_of(now) == {}
+    reading = read(now)
+    lies = lies_of(now)
+    lie = lies[second.pk]
+    assert lie.compared and lie.aligned and not lie.by_scale
+    corners = [(100.0, 100.0), (600.0, 110.0), (590.0, 500.0), (300.0, 300.0)]
+    assert mapped(lie.matrix, corners) == pytest.approx(
+        mapped(as_matrix(truly), corners) * 1.01, abs=0.15
+    )
+    # What lies on it is found as well.
+    assert mapped(lies[raking.pk].matrix, [(1.0, 2.0)]) == pytest.approx(
+        mapped(lie.matrix, [(10.0, 2.0)])
+    )
+    # It is no reason to read anew, and a person's placing counts first.
+    assert not outdated(reading, lies_now(reading, together=True))
+    again = read(now)
+    assert str(second.pk) not in again.placed
+    Photograph.objects.filter(pk=second.pk).update(homography=truly)
+    assert not lies_of(now)[second.pk].compared
+    # Where the earlier one lies by a scale alone, so does this; where it is gone, nothing tells.
+    Photograph.objects.filter(pk=second.pk).update(homography=None)
+    Photograph.objects.filter(pk=first.pk).update(placing={"kind": "scale"})
+    assert lies_of(now)[second.pk].by_scale
+    Photograph.objects.filter(pk=first.pk).update(deleted_at=timezone.now())
+    assert lies_of(now) == {}
+
+
+def test_a_comparison_leads_on_to_the_next(twice: Any) -> None:
+    before, now = twice
+    photographed(before, recipe=DRAWN)
+    middle = ExaminationFactory(
+        object=before.object,
+        started_at=before.started_at + timedelta(days=300),
+        sheet_width_mm=120.0,
+        sheet_height_mm=100.0,
+    )
+    second = photographed(middle, recipe=DRAWN, placed=False)
+    read(middle)
+    third = photographed(now, recipe=DRAWN, camera=by_hand("two"))
+    truly = third.homography
+    Photograph.objects.filter(pk=third.pk).update(homography=None)
+    assert read(now).photographs == [str(second.pk), str(third.pk)]
+    middles = [(300.0, 300.0), (400.0, 200.0)]
+    found = mapped(lies_of(now)[third.pk].matrix, middles)
+    assert found == pytest.approx(mapped(as_matrix(truly), middles), abs=0.15)
 
 
 def test_what_was_observed_before_is_measured_again(twice: Any) -> None:

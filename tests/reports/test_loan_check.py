@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from django.conf import settings
 from django.template.loader import render_to_string
 
 from survey.examination.models import Examination, Observation
@@ -22,7 +23,9 @@ from survey.reports.models import Report
 from survey.reports.signed import COMMAND
 from survey.reports.standing import check_revision_of, check_tells_of
 from survey.sync.files import stored_path
-from tests.desk.readings import photographed
+from survey.vocabulary.queries import lights
+from survey.vocabulary.queries import terms as vocabulary_terms
+from tests.desk.readings import photographed, read
 from tests.factories import (
     AmendmentFactory,
     ObservationFactory,
@@ -96,7 +99,7 @@ def test_every_point_reason_and_finding_is_told_in_order(check: LoanCheck, caplo
         "Loan check: condition report", check.examination.object.title,
         check.examination.object.accession_number, "arrival check",
         "Of 4 points known before: 1 left open, 1 same, 1 changed, 1 not visible.",
-        "1 new finding.", "Relative humidity: 3 % higher than agreed.",
+        "1 new finding.", "Relative humidity: 3 percentage points higher than agreed.",
         "Gallery of the Salt Quay, crate room", "Ruth Pennarrow", "Oak, 420 × 510 mm",
         "At most 50 lx", "Nitrile gloves, and two persons.",
         "Crate 2 Crate 3 Another crate than the list says", "0417, 0418 Found whole",
@@ -117,7 +120,8 @@ def test_every_point_reason_and_finding_is_told_in_order(check: LoanCheck, caplo
         "Ilse Tarn, receiver, for Gallery of the Salt Quay.",
         "hold this document to what was signed", "The attached words are what is signed.",
         "read against the attached words", "manage.py verify-signature FILE",
-        hashlib.sha256(check.statement.encode()).hexdigest(), "This report",
+        hashlib.sha256(check.statement.encode()).hexdigest(), "Words in this report",
+        "Recto, verso", "This report",
     ):  # fmt: skip
         found = text.find(words, at)
         assert found >= 0, f"{words!r} is not there, or not after what comes before it"
@@ -226,6 +230,76 @@ def test_a_point_keeps_its_number_in_both_states(check: LoanCheck) -> None:
     # What was not seen again takes its number along, so that no new finding has it.
     assert [one.number for one in content.findings] == [5]
     assert len({one.address for one in content.drawn}) == len(content.drawn)
+
+
+def test_a_photograph_that_lies_nowhere_is_not_said_to_be_absent(check: LoanCheck) -> None:
+    later = first_photograph(check)
+    later.homography = None
+    later.save()
+    assert check.earlier is not None
+
+    def tear() -> tuple[Any, str]:
+        [point] = [one for one in content_of(check).points if one.name == "Long tear"]
+        return point.details[1][1:]
+
+    assert tear() == (
+        None,
+        "This place is not found on the photographs of this check, since they are not placed on "
+        "the sheet.",
+    )
+    # A comparison has laid it on the earlier one.
+    Examination.objects.filter(pk=check.earlier_id).update(
+        started_at=check.examination.started_at - timedelta(days=20)
+    )
+    result = {
+        "later": str(later.pk),
+        "earlier": str(check.earlier.photographs.get(light="normal").pk),
+        "laid": {"matrix": [1, 0, 0, 0, 1, 0, 0, 0, 1], "residual_mm": 0.1},
+    }
+    read(check.examination, "changes", result=result)
+    shown, why = tear()
+    assert why == "" and [shape.name for shape in shown.shapes] == ["Long tear"]
+    later.delete()
+    assert tear() == (None, "No photograph of the recto was taken at this check.")
+
+
+def test_what_was_not_seen_is_shown_where_it_was(check: LoanCheck) -> None:
+    assert check.earlier is not None
+    check.earlier.observations.filter(term__name="Cockling").update(region=TORN)
+    content = content_of(check)
+    [point] = [one for one in content.points if one.name == "Cockling"]
+    name, shown, _ = point.details[1]
+    assert name == "The same place now" and shown is not None
+    assert [shape.name for shape in shown.shapes] == ["Cockling"]
+    # It was not seen, so none of the photographs as a whole is marked with it.
+    assert "Cockling" not in {shape.name for one in content.figures for shape in one.shapes}
+
+
+def test_lights_and_sides_are_explained_in_the_tablets_words(check: LoanCheck) -> None:
+    check.examination.observations.update(lights=["raking"])
+    told = words_of(check)
+    words = told[told.index("Words in this report") :]
+    names = {one["code"]: one["name"] for one in lights()}
+    assert names["normal"] in words and names["raking"] in words
+    assert names["specular"] not in words
+    assert next(one["purpose"] for one in lights() if one["code"] == "normal")[:20] in words
+    tablet = in_one((settings.BASE_DIR / "frontend/components/report/content.js").read_text())
+    for name, explained in (content_of(check).words[0], content_of(check).words[-1]):
+        assert f'["{name}", "{explained}"]' in tablet
+
+
+def test_points_are_numbered_in_the_order_of_the_vocabulary() -> None:
+    """The same case as in tests/frontend/loan-points.test.mjs."""
+    earlier = photographed("normal", signed=True)
+    orders = {"Soft fold": 1, "Local stain": 2, "Watermark": 3}
+    terms = {name: TermFactory(name=name, order=order) for name, order in orders.items()}
+    for name in ("Watermark", "Local stain", "Soft fold", "Soft fold"):
+        ObservationFactory(examination=earlier, term=terms[name])
+    points = content_of(begun(earlier)).points
+    assert [one.number for one in points] == [1, 2, 3, 4]
+    assert [one.name for one in points] == ["Soft fold", "Soft fold", "Local stain", "Watermark"]
+    codes = [terms[name].code for name in orders]
+    assert [one["code"] for one in vocabulary_terms() if one["code"] in codes] == codes
 
 
 def test_a_record_that_says_otherwise_than_was_signed_is_told(check: LoanCheck) -> None:

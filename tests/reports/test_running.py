@@ -7,11 +7,14 @@ from typing import Any
 from unittest.mock import patch
 
 import pytest
+from django.test import override_settings
+from django_tasks_db.models import DBTaskResult
 
 from survey.access.models import AuditEntry, Person
 from survey.bootstrap import PANGO_LIBRARIES
 from survey.examination.models import Examination
 from survey.reading import progress, stopping, waiting
+from survey.reading.tasks import read
 from survey.reading.trouble import Stopped
 from survey.reports import pdf, services
 from survey.reports.kinds import KINDS
@@ -52,6 +55,14 @@ def ran(report: Report) -> Report:
 
 def fails(error: BaseException) -> Any:
     return patch("survey.reports.kinds.examination.content_of", side_effect=error)
+
+
+@override_settings(TASKS={"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}})
+def test_a_report_is_made_before_the_readings_that_wait() -> None:
+    read.enqueue("a")
+    make.enqueue("b")
+    paths = [one.task_path for one in DBTaskResult.objects.ready()]
+    assert paths == [make.module_path, read.module_path]
 
 
 def test_asked_twice_while_it_waits_it_is_one() -> None:

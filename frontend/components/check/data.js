@@ -2,6 +2,7 @@
 
 import { db } from "../../store/database.js";
 import { answersOf, isSettled, knownPoints } from "../../store/loans/points.js";
+import { byVocabulary } from "../../store/vocabulary.js";
 
 /** @import * as Row from "../../store/types.js" */
 
@@ -16,7 +17,8 @@ import { answersOf, isSettled, knownPoints } from "../../store/loans/points.js";
  *   photograph: Row.PhotographRow | undefined,
  * }} Point
  *
- * `found` are the observations that are new at this check.
+ * `found` are the observations that are new at this check, `packed` is the last signed one before
+ * that noted numbers of seals.
  * @typedef {{
  *   check: Row.LoanCheckRow,
  *   loan: Row.LoanRow,
@@ -24,6 +26,7 @@ import { answersOf, isSettled, knownPoints } from "../../store/loans/points.js";
  *   examination: Row.ExaminationRow,
  *   object: Row.ObjectRow | undefined,
  *   earlier: Row.ExaminationRow | undefined,
+ *   packed: Row.LoanCheckRow | undefined,
  *   points: Point[],
  *   found: Row.ObservationRow[],
  * }} CheckData
@@ -46,11 +49,12 @@ export async function readCheck(id) {
     answersOf(id),
   ]);
   if (!loan || !examination) return null;
-  const [object, loaned, own, photographs] = await Promise.all([
+  const [object, loaned, own, photographs, packed] = await Promise.all([
     db.objects.get(examination.object),
     db.loaned_objects.where({ object: examination.object }).filter((row) => row.loan === loan.id).first(),
-    db.observations.where({ examination: examination.id }).sortBy("id"),
+    db.observations.where({ examination: examination.id }).toArray(),
     db.photographs.where({ examination: examination.id }).toArray(),
+    packedBefore(check, examination),
   ]);
   const points = known.map((each) => {
     const answer = answers.get(each.id);
@@ -63,8 +67,24 @@ export async function readCheck(id) {
     };
   });
   const carriedOver = new Set(points.map(({ now }) => now?.id));
-  const found = own.filter((row) => !carriedOver.has(row.id));
-  return { check, loan, loaned, examination, object, earlier, points, found };
+  const found = own.filter((row) => !carriedOver.has(row.id)).sort(byVocabulary);
+  return { check, loan, loaned, examination, object, earlier, packed, points, found };
+}
+
+/**
+ * As survey/loans/conditions.py finds it.
+ *
+ * @param {Row.LoanCheckRow} check @param {Row.ExaminationRow} examination
+ */
+async function packedBefore({ loan, stage }, { object, started_at }) {
+  if (stage === "outgoing") return undefined;
+  const noted = await db.loan_checks.where({ loan }).filter((row) => Boolean(row.statement && row.seals)).toArray();
+  const states = await db.examinations.bulkGet(noted.map(({ examination }) => examination));
+  const before = noted.flatMap((check, at) => {
+    const state = states[at];
+    return state?.object === object && state.started_at < started_at ? [{ check, at: state.started_at + check.id }] : [];
+  });
+  return before.sort((a, b) => (a.at < b.at ? 1 : -1))[0]?.check;
 }
 
 /** Points that have neither an answer nor a reason. @param {Pick<CheckData, "points">} data */

@@ -9,7 +9,7 @@ import { readHoursClosed, readHumidity, readTemperature } from "../examine/numbe
 import { conditionsOf } from "../loan/condition-rows.js";
 import { adviceOn, USUAL_HOURS } from "../loan/conditions.js";
 import { TextField } from "../text-field.js";
-import { lowerFirst, optionsOf } from "../wording.js";
+import { lowerFirst, optionsOf, upperFirst } from "../wording.js";
 
 /** @import { LoanCheckRow } from "../../store/types.js" */
 /** @import { Held } from "../examine/held.js" */
@@ -134,16 +134,16 @@ const LISTED = ["Crate", "Glazing"];
 
 /** How a thing that was found stands to what was agreed, and what to do if it is otherwise. */
 function Judged(
-  /** @type {{data: CheckData, name: string}} */ { data: { check, loan, loaned }, name },
+  /** @type {{data: CheckData, name: string}} */ { data: { check, loan, loaned, packed }, name },
 ) {
-  const found = conditionsOf(check, loan, loaned).find((each) => each.name === name && each.found);
+  const found = conditionsOf(check, loan, loaned, packed).find((each) => each.name === name && each.found);
   const advice = adviceOn(check, loan)[name];
   return html`<p class="judged" aria-live="polite">
     ${found &&
     html`<span class=${`tag ${found.isOutside ? "alarm" : ""}`}>${found.judged}</span>
       ${found.agreed &&
       html`<span class="soft small">
-        ${LISTED.includes(name) ? `Listed: ${found.agreed}` : `Agreed: ${lowerFirst(found.agreed)}`}
+        ${name === "Seals" ? upperFirst(found.agreed) : LISTED.includes(name) ? `Listed: ${found.agreed}` : `Agreed: ${lowerFirst(found.agreed)}`}
       </span>`}`}
     ${advice && html`<span class="advice">${advice}</span>`}
   </p>`;

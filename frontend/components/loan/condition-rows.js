@@ -25,13 +25,16 @@ const SEALS = "Seals";
 /**
  * What was neither agreed nor noted is left out.
  *
+ * `packed` is the last signed check before that noted numbers of seals, if any.
+ *
  * @param {LoanCheckRow} check
  * @param {LoanRow} loan
  * @param {LoanedObjectRow | undefined} loaned
+ * @param {LoanCheckRow | undefined} packed
  * @returns {Condition[]}
  */
-export function conditionsOf(check, loan, loaned) {
-  return allOf(check, loan, loaned).filter(({ agreed, found }) => agreed || found);
+export function conditionsOf(check, loan, loaned, packed) {
+  return allOf(check, loan, loaned, packed).filter(({ agreed, found }) => agreed || found);
 }
 
 /**
@@ -42,18 +45,25 @@ export function conditionsOf(check, loan, loaned) {
  * @returns {[name: string, words: string][]}
  */
 export function notedOf(check, loan) {
-  const isOpened = check.stage === "arrival" || check.stage === "return";
-  return allOf(check, loan, undefined)
-    .filter(({ name, found }) => found || isOpened || name !== HOURS)
-    .map(({ name, found, judged }) => [name, name === SEALS && found ? `${found}; ${lowerFirst(judged)}` : found || NOT_NOTED]);
+  return allOf(check, loan, undefined, undefined).map(({ name, found, judged }) => [
+    name,
+    name === SEALS && found ? `${found}; ${lowerFirst(judged)}` : found || NOT_NOTED,
+  ]);
 }
 
-/** @param {LoanCheckRow} check @param {LoanRow} loan @param {LoanedObjectRow | undefined} loaned */
-function allOf(check, loan, loaned) {
+/**
+ * @param {LoanCheckRow} check
+ * @param {LoanRow} loan
+ * @param {LoanedObjectRow | undefined} loaned
+ * @param {LoanCheckRow | undefined} packed
+ */
+function allOf(check, loan, loaned, packed) {
+  const isOpened = check.stage === "arrival" || check.stage === "return";
   return [
     crate(check.crate, loaned?.crate ?? ""),
-    seals(check),
-    figure(HOURS, check.hours_acclimatised, [loan.hours_to_acclimatise, null], "h", ["less", "more"]),
+    seals(check, packed),
+    // Nobody can wait for a crate that is not opened.
+    ...(isOpened || check.hours_acclimatised !== null ? [closed(check, loan)] : []),
     figure("Temperature", check.temperature_c, [loan.coolest_c, loan.warmest_c], "°C", ["cooler", "warmer"]),
     figure("Relative humidity", check.humidity_percent, [loan.driest_percent, loan.dampest_percent], "%", ["lower", "higher"]),
     row("Data logger", "", check.logger, check.logger ? "As noted" : NOT_NOTED),
@@ -80,15 +90,41 @@ function crate(found, listed) {
   return row("Crate", listed, found, isOther ? "Another crate than the list says" : "As listed", isOther);
 }
 
-/** @param {LoanCheckRow} check */
-function seals({ seals: numbers, seals_whole }) {
+/** @param {LoanCheckRow} check @param {LoanRow} loan */
+function closed({ hours_acclimatised }, { hours_to_acclimatise }) {
+  return figure(HOURS, hours_acclimatised, [hours_to_acclimatise, null], "h", ["less", "more"]);
+}
+
+/** @param {LoanCheckRow} check @param {LoanCheckRow | undefined} packed */
+function seals({ seals: numbers, seals_whole }, packed) {
+  const at = packed ? notedAt(packed) : "";
+  const agreed = packed ? `${packed.seals}, noted ${at}` : "";
+  if (packed && !numbers && !seals_whole) return row(SEALS, agreed, "", NOT_NOTED);
   const judged = {
     yes: "Found whole",
     no: "Not found whole",
     "": "Not said whether they were whole",
   }[seals_whole];
   const found = numbers || (seals_whole ? "Their numbers were not noted" : "");
-  return row(SEALS, "", found, judged, seals_whole === "no");
+  const isBroken = seals_whole === "no";
+  if (!packed || !numbers) return row(SEALS, agreed, found, judged, isBroken);
+  const isOther = sealNumbers(numbers) !== sealNumbers(packed.seals);
+  const held = isOther ? `Other seals than ${at}: ${packed.seals}` : `The same seals as ${at}`;
+  // A crate that was opened on the way was sealed anew.
+  const isOutside = isOther && packed.stage === "outgoing";
+  return row(SEALS, agreed, found, `${held}. ${judged}`, isOutside || isBroken);
+}
+
+/** @param {LoanCheckRow} packed */
+function notedAt({ stage }) {
+  return stage === "outgoing" ? "at packing" : `at the ${lowerFirst(named("stage", stage))} check`;
+}
+
+/** Numbers of seals as they are told in a line, whatever their order. @param {string} seals */
+function sealNumbers(seals) {
+  const parts = seals.toLowerCase().split(/[,;&\n]|\band\b/);
+  const numbers = parts.map((part) => part.replace(/\s+/g, "")).filter(Boolean);
+  return JSON.stringify([...new Set(numbers)].sort());
 }
 
 /**
@@ -105,10 +141,15 @@ function figure(name, found, [least, most], unit, [below, above]) {
   if (found === null) return row(name, agreed, "", NOT_NOTED);
   const words = `${found} ${unit}`;
   if (!agreed) return row(name, agreed, words, NOTHING_AGREED);
-  const far = (/** @type {number} */ by) => `${Number(by.toPrecision(4))} ${unit}`;
+  const far = (/** @type {number} */ by) => apart(Number(by.toPrecision(4)), unit);
   if (least !== null && found < least) return row(name, agreed, words, `${far(least - found)} ${below} than agreed`, true);
   if (most !== null && found > most) return row(name, agreed, words, `${far(found - most)} ${above} than agreed`, true);
   return row(name, agreed, words, "Within what was agreed");
+}
+
+/** Two per cent beside a per cent are not 2 % of it. @param {number} by @param {string} unit */
+function apart(by, unit) {
+  return unit === "%" ? `${by} percentage ${by === 1 ? "point" : "points"}` : `${by} ${unit}`;
 }
 
 /** @param {LoanCheckRow["glazing"]} state @param {string} listed */

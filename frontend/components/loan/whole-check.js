@@ -2,14 +2,14 @@
 
 import { db } from "../../store/database.js";
 import { partsThatDiffer, statementOf } from "../../store/loans/statement.js";
-import { vocabulary } from "../../store/vocabulary.js";
+import { byVocabulary } from "../../store/vocabulary.js";
 import { openOf, readCheck } from "../check/data.js";
 
-/** @import { Change, LoanCheckRow, ObservationRow, SignatureRow } from "../../store/types.js" */
+/** @import { Change, LoanCheckRow, SignatureRow } from "../../store/types.js" */
 
 /**
  * observations  of the check's own examination, in the order of the vocabulary, as the desk has
- *               them; so are the points and what was found
+ *               them
  * before        the check that the earlier state was itself, if it was one
  * statement     what was signed, else what would be; "" when it cannot be made, and `lacks` why
  * differs       whether the records say something else by now than what was signed
@@ -40,8 +40,6 @@ export async function readWhole(id) {
   ]);
   return {
     ...data,
-    points: data.points.sort((a, b) => byVocabulary(a.known, b.known)),
-    found: data.found.sort(byVocabulary),
     open: openOf(data),
     visit,
     loaned,
@@ -88,15 +86,4 @@ function sentencesOf(refused) {
   const isStatement = (/** @type {Change} */ { fields }) => "statement" in fields;
   const roots = refused.some(isStatement) ? refused.filter(isStatement) : refused;
   return [...new Set(roots.flatMap(({ reasons }) => Object.values(reasons)))];
-}
-
-/** @param {ObservationRow} a @param {ObservationRow} b */
-function byVocabulary(a, b) {
-  return placeOf(a) - placeOf(b) || (a.id < b.id ? -1 : 1);
-}
-
-/** @param {ObservationRow} row  one of a term that is not known comes last */
-function placeOf({ term }) {
-  const place = vocabulary.value.terms.findIndex(({ code }) => code === term);
-  return place < 0 ? vocabulary.value.terms.length : place;
 }

@@ -26,7 +26,7 @@ export function answerName({ answer }) {
  * @param {WholeCheck} whole
  * @returns {string[]}
  */
-export function resultOf({ check, loan, loaned, examination, points, found }) {
+export function resultOf({ check, loan, loaned, packed, examination, points, found }) {
   const names = points.map(answerName);
   const order = [...optionsOf("answer").map(({ label }) => label), NOT_ANSWERED];
   const counted = order.map((name) => [names.filter((each) => each === name).length, name]);
@@ -42,7 +42,7 @@ export function resultOf({ check, loan, loaned, examination, points, found }) {
         : examination.nothing_seen
           ? "The examiner looked and saw no damage."
           : "",
-    ...conditionsOf(check, loan, loaned)
+    ...conditionsOf(check, loan, loaned, packed)
       .filter(({ isOutside }) => isOutside)
       .map(({ name, found: noted, judged }) => `${name}: ${noted}, ${lowerFirst(judged)}.`),
   ].filter(Boolean);

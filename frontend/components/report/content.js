@@ -96,7 +96,7 @@ export function contentOf({ whole, now, earlier }, { pictures, isReady, maker, a
     loan: loanFacts(loan, loaned),
     agreed: agreedFacts(loan),
     packing: check.stage === "outgoing" ? "Packing" : "Packing and unpacking",
-    held: conditionsOf(check, loan, loaned),
+    held: conditionsOf(check, loan, loaned, whole.packed),
     earlierTold: earlierTold(whole, earlier),
     points: points.map((point, place) => {
       const state = stateOf(point.known);

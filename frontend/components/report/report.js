@@ -260,7 +260,7 @@ function Packing({ content: { held, packing } }) {
               ${held.map(
                 ({ name, agreed, found, judged, isOutside }) => html`<tr key=${name}>
                   <th scope="row">${name}</th>
-                  <td data-head="Agreed or listed">${agreed || "Nothing"}</td>
+                  <td data-head="Agreed or listed">${agreed || "Not agreed"}</td>
                   <td data-head="Found">${found || "Not noted"}</td>
                   <td data-head="How it stands">${isOutside ? html`<b>${judged}</b>` : judged}</td>
                 </tr>`,

@@ -5,6 +5,7 @@
  */
 
 import { db } from "../database.js";
+import { byVocabulary } from "../vocabulary.js";
 
 /** @import { LoanCheckRow, ObservationRow, PointCheckRow } from "../types.js" */
 
@@ -13,7 +14,8 @@ const UNSEEN = ["", "not-visible"];
 
 /**
  * What a check has to go through: the observations of the earlier state, and, where that was a
- * check itself, those that it could not see or left open. By key.
+ * check itself, those that it could not see or left open. In the order of the vocabulary,
+ * in which reports number them.
  *
  * @param {Pick<LoanCheckRow, "earlier">} check
  * @returns {Promise<ObservationRow[]>}
@@ -25,7 +27,7 @@ export async function knownPoints({ earlier }) {
     unseenAt(earlier),
   ]);
   const known = new Map([...own, ...unseen].map((row) => [row.id, row]));
-  return [...known.values()].sort((a, b) => (a.id < b.id ? -1 : 1));
+  return [...known.values()].sort(byVocabulary);
 }
 
 /**
@@ -46,7 +48,7 @@ export async function unseenAt(examination) {
  * Known points that have neither an answer nor a reason why they are left open.
  *
  * @param {Pick<LoanCheckRow, "id" | "earlier">} check
- * @returns {Promise<ObservationRow[]>}  by key
+ * @returns {Promise<ObservationRow[]>}  in the same order
  */
 export async function openPoints(check) {
   const [known, answers] = await Promise.all([knownPoints(check), answersOf(check.id)]);

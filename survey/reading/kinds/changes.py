@@ -13,14 +13,14 @@ import numpy as np
 from survey.examination.models import Measurement, Observation, Photograph
 from survey.examination.shapes import is_key
 from survey.imaging.align import NotAligned
-from survey.imaging.changes import PX_PER_MM, find_changes
-from survey.imaging.geometry import Matrix, WrongPoints
+from survey.imaging.changes import PX_PER_MM, Changes, find_changes
+from survey.imaging.geometry import Matrix, WrongPoints, inverse
 from survey.imaging.growth import together
 from survey.imaging.opened import CannotRead
 from survey.imaging.rectified import NotReadable
 from survey.reading.kinds.grown import Noted, places_of
 from survey.reading.kinds.job import Found, Job, Kind, dismissing
-from survey.reading.placement import size_of
+from survey.reading.placement import as_numbers, size_of
 from survey.reading.trouble import CannotAsk, NotRead
 from survey.vocabulary.queries import lights
 
@@ -119,10 +119,20 @@ def read(job: Job) -> Found:
         "earlier": str(earlier.pk),
         "later": str(later.pk),
         "apart_mm": found.apart_mm,
+        "laid": _laid(found, inverse(matrix), to_full),
         "regions": places,
     }
     shown = {"earlier": found.earlier, "later": found.later, "map": found.map}
     return Found(result, found.sentence, shown)
+
+
+def _laid(found: Changes, to_earlier: Matrix, to_full: Matrix) -> dict[str, Any] | None:
+    """How the later photograph lies on the earlier one, both at full size; see
+    ``placement.by_comparison``."""
+    if found.laid is None:
+        return None
+    onto = to_earlier @ found.laid.matrix @ inverse(to_full)
+    return {"matrix": as_numbers(onto), "residual_mm": found.laid.residual_mm}
 
 
 def noted_before(job: Job, earlier: Photograph) -> list[Noted]:
@@ -182,7 +192,7 @@ def _now(job: Job, earlier: Photograph) -> Matrix:
 
 
 KIND = Kind(
-    version=2,
+    version=3,
     choose=choose,
     read=read,
     troubles=(NotAligned, NotReadable, CannotRead, WrongPoints),
