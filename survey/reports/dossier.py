@@ -1,10 +1,11 @@
 """All that hangs on one examination, numbered, and with its amendments in words."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import count
 from uuid import UUID
 
+from survey.examination.amended import added_by
 from survey.examination.models import (
     Amendment,
     Examination,
@@ -17,6 +18,7 @@ from survey.examination.queries import examinations_in_full
 from survey.reports.pictures import RING_SMALL, Plate, plates_of
 from survey.reports.words import field_name, value_in_words
 from survey.triage.gather import is_done
+from survey.vocabulary.models import Term
 
 
 @dataclass(frozen=True)
@@ -93,7 +95,7 @@ def dossier_of(
     names = {f"observation:{one.pk}": one.term.name for one in observations} | {
         f"watermark:{one.pk}": _watermark_name(one) for one in watermarks
     }
-    amended = [_amended(one, names) for one in full.amendments.all()]
+    amended = _all_amended(full.amendments.all(), names)
     given = numbers or {}
     free = count(after + 1)
     noted = sorted(
@@ -131,7 +133,7 @@ def amended_of(examination: Examination) -> list[Amended]:
     """The amendments of an examination, oldest first, without those of its observations."""
     rows = examination.amendments.filter(deleted_at=None)
     others = rows.exclude(subject__startswith="observation:")
-    return [_amended(one, {}) for one in others]
+    return _all_amended(others, {})
 
 
 def _watermark_name(watermark: Watermark) -> str:
@@ -174,6 +176,22 @@ def _watermark_facts(watermark: Watermark) -> list[tuple[str, str]]:
         ("Note", watermark.note),
     ]
     return [(name, words) for name, words in facts if words]
+
+
+def _all_amended(amendments: Iterable[Amendment], names: dict[str, str]) -> list[Amended]:
+    rows = list(amendments)
+    added = {one.pk: str(fields.get("term")) for one in rows if (fields := added_by(one))}
+    terms = Term.objects.in_bulk(set(added.values())) if added else {}
+    return [
+        Amended(one, f"observation added, {_name_of(terms, added[one.pk])}", "", "")
+        if one.pk in added
+        else _amended(one, names)
+        for one in rows
+    ]
+
+
+def _name_of(terms: Mapping[str, Term], code: str) -> str:
+    return terms[code].name if code in terms else code
 
 
 def _amended(amendment: Amendment, names: dict[str, str]) -> Amended:
