@@ -14,7 +14,7 @@ from survey.examination.models import (
     Recommendation,
     Watermark,
 )
-from survey.examination.queries import examinations_in_full
+from survey.examination.queries import examinations_in_full, terms_added
 from survey.reports.pictures import RING_SMALL, Plate, plates_of
 from survey.reports.words import field_name, value_in_words
 from survey.triage.gather import is_done
@@ -180,21 +180,16 @@ def _watermark_facts(watermark: Watermark) -> list[tuple[str, str]]:
 
 def _all_amended(amendments: Iterable[Amendment], names: dict[str, str]) -> list[Amended]:
     rows = list(amendments)
-    added = {one.pk: str(fields.get("term")) for one in rows if (fields := added_by(one))}
-    terms = Term.objects.in_bulk(set(added.values())) if added else {}
-    return [
-        Amended(one, f"observation added, {_name_of(terms, added[one.pk])}", "", "")
-        if one.pk in added
-        else _amended(one, names)
-        for one in rows
-    ]
+    terms = terms_added(rows)
+    return [_amended(one, names, terms) for one in rows]
 
 
-def _name_of(terms: Mapping[str, Term], code: str) -> str:
-    return terms[code].name if code in terms else code
-
-
-def _amended(amendment: Amendment, names: dict[str, str]) -> Amended:
+def _amended(amendment: Amendment, names: dict[str, str], terms: Mapping[str, Term]) -> Amended:
+    added = added_by(amendment)
+    if added is not None:
+        code = str(added.get("term"))
+        name = terms[code].name if code in terms else code
+        return Amended(amendment, f"observation added, {name}", "", "")
     entity = amendment.subject.partition(":")[0]
     about = names.get(amendment.subject, entity)
     field = amendment.field
