@@ -16,6 +16,7 @@ from survey.reading.placement import Lie, as_numbers, size_of
 from survey.reading.queries import lies_of
 from survey.reports.check_content import (
     State,
+    added_since,
     answer_in_words,
     asked_of,
     earlier_told_of,
@@ -24,7 +25,7 @@ from survey.reports.check_content import (
 )
 from survey.reports.content import Line, lines_of
 from survey.reports.details import box_of
-from survey.reports.dossier import Noted, dossier_of
+from survey.reports.dossier import Amended, Noted, dossier_of
 from survey.reports.drawing import inverse, through
 from survey.reports.figures import Shape, shapes_of
 from survey.reports.pictures import Plate, upright_sizes
@@ -87,6 +88,7 @@ class Checked:
     result: list[str]
     held: list[Held]
     earlier_told: str
+    since: list[Amended]
     points: list[Point]
     findings: list[Finding]
     open: int
@@ -159,6 +161,7 @@ def checked(check: LoanCheck) -> Checked:
         result_of(check, [one.answer for one in points], len(findings), full.nothing_seen, held),
         held,
         earlier_told_of(check, states),
+        added_since(check),
         points,
         [Finding(line, _part(now, line.number, None, "")) for line in lines_of(findings, {})],
         sum(one.is_open for one in points),

@@ -35,7 +35,7 @@ from survey.reports.content import (
     sides_of,
 )
 from survey.reports.details import detail_of
-from survey.reports.dossier import Amended, Dossier, Noted, dossier_of
+from survey.reports.dossier import Amended, Dossier, Noted, amended_of, dossier_of
 from survey.reports.figures import Figure, figures_of
 from survey.reports.signed import COMMAND, Signed, signatures_of
 from survey.reports.words import calendar_day, day_in_words, moment_in_words
@@ -108,6 +108,7 @@ class CheckContent:
     precautions: list[dict[str, Any]]
     held: list[Held]
     earlier_told: str
+    since: list[Amended]
     points: list[Point]
     findings: list[Line]
     nothing_seen: bool
@@ -205,6 +206,7 @@ def check_content_of(
         precautions=precautions_of(alarms),
         held=held,
         earlier_told=earlier_told_of(check, states.values()),
+        since=added_since(check),
         points=points,
         findings=[_as_signed(line) for line in lines],
         nothing_seen=full.nothing_seen,
@@ -465,6 +467,11 @@ def is_taken_over(check: LoanCheck) -> bool:
 
 def _day_of(check: LoanCheck) -> str:
     return day_in_words(check.examination.started_at)
+
+
+def added_since(check: LoanCheck) -> list[Amended]:
+    """What was added to the earlier state once it was signed; that of a point stands beside it."""
+    return amended_of(check.earlier) if check.earlier else []
 
 
 def earlier_told_of(check: LoanCheck, states: Iterable[State]) -> str:

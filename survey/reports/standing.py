@@ -30,7 +30,9 @@ def check_revision_of(check: LoanCheck) -> int:
     states that it is held against."""
     item = check.examination.object_id
     earlier = set(known_points(check).values_list("examination", flat=True))
-    states = Examination.objects.filter(pk__in={check.examination_id, *earlier})
+    states = Examination.objects.filter(
+        pk__in={check.examination_id, check.earlier_id, *earlier} - {None}
+    )
     return max(
         check.loan.revision,
         *last_of(

@@ -16,7 +16,8 @@ import { answersOf, isSettled, knownPoints } from "../../store/loans/points.js";
  *   photograph: Row.PhotographRow | undefined,
  * }} Point
  *
- * `found` are the observations that are new at this check.
+ * `found` are the observations that are new at this check; `since` is what was added to the earlier
+ * state after it was signed, oldest first.
  * @typedef {{
  *   check: Row.LoanCheckRow,
  *   loan: Row.LoanRow,
@@ -26,6 +27,7 @@ import { answersOf, isSettled, knownPoints } from "../../store/loans/points.js";
  *   earlier: Row.ExaminationRow | undefined,
  *   points: Point[],
  *   found: Row.ObservationRow[],
+ *   since: Row.AmendmentRow[],
  * }} CheckData
  */
 
@@ -38,10 +40,11 @@ import { answersOf, isSettled, knownPoints } from "../../store/loans/points.js";
 export async function readCheck(id) {
   const check = await db.loan_checks.get(id);
   if (!check) return null;
-  const [loan, examination, earlier, known, answers] = await Promise.all([
+  const [loan, examination, earlier, since, known, answers] = await Promise.all([
     db.loans.get(check.loan),
     db.examinations.get(check.examination),
     check.earlier ? db.examinations.get(check.earlier) : undefined,
+    check.earlier ? db.amendments.where({ examination: check.earlier }).sortBy("signed_at") : [],
     knownPoints(check),
     answersOf(id),
   ]);
@@ -64,7 +67,7 @@ export async function readCheck(id) {
   });
   const carriedOver = new Set(points.map(({ now }) => now?.id));
   const found = own.filter((row) => !carriedOver.has(row.id));
-  return { check, loan, loaned, examination, object, earlier, points, found };
+  return { check, loan, loaned, examination, object, earlier, points, found, since };
 }
 
 /** Points that have neither an answer nor a reason. @param {Pick<CheckData, "points">} data */
