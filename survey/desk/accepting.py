@@ -100,8 +100,8 @@ def _seen_on(photographs: list[Photograph], read: Shown) -> str:
 def _compared(read: Shown) -> list[Photograph]:
     """The earlier photograph and the later one. Raises Refused where one was deleted."""
     result = read.result or {}
-    keys = [result.get(name) for name in ("earlier", "later")]
+    keys = [str(result.get(name)) for name in ("earlier", "later")]
     found = {str(one.pk): one for one in Photograph.objects.filter(pk__in=keys, deleted_at=None)}
     if len(found) < len(keys):
         raise Refused({"": "A photograph of this comparison is not here any more. Compare again."})
-    return [found[str(key)] for key in keys]
+    return [found[key] for key in keys]

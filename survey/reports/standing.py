@@ -30,9 +30,9 @@ def check_revision_of(check: LoanCheck) -> int:
     states that it is held against."""
     item = check.examination.object_id
     earlier = set(known_points(check).values_list("examination", flat=True))
-    states = Examination.objects.filter(
-        pk__in={check.examination_id, check.earlier_id, *earlier} - {None}
-    )
+    if check.earlier_id is not None:
+        earlier.add(check.earlier_id)
+    states = Examination.objects.filter(pk__in={check.examination_id, *earlier})
     return max(
         check.loan.revision,
         *last_of(

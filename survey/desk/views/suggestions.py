@@ -1,6 +1,6 @@
 """What a reading suggests: an observation or an amendment is made of it, or it is dismissed."""
 
-from typing import Any
+from typing import Any, cast
 from uuid import UUID
 
 from django.contrib import messages
@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from survey.access.models import Person
+from survey.desk.accepting import Said
 from survey.desk.accepting import accept as accept_as_amendment
 from survey.desk.forms import AcceptForm
 from survey.desk.growth_words import growth_in_words, measurement_of
@@ -68,11 +69,12 @@ def accept(request: HttpRequest, key: UUID) -> HttpResponse:
             messages.error(request, " ".join(str(error) for error in errors))
     else:
         try:
-            accept_as_amendment(seen.examination, read, one, form.cleaned_data, person_of(request))
+            said = cast(Said, form.cleaned_data)
+            accept_as_amendment(seen.examination, read, one, said, person_of(request))
         except Refused as refusal:
             messages.error(request, str(refusal))
         else:
-            name = form.cleaned_data["term"].name
+            name = said["term"].name
             messages.success(request, f"Added to the signed examination as an amendment: {name}.")
     return _back(seen, read)
 
