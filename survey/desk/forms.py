@@ -224,18 +224,13 @@ class AcceptForm(forms.Form):
 
     term = forms.ModelChoiceField(
         Term.objects.filter(retired_at=None),
-        error_messages={
-            "required": "Choose what it is.",
-            "invalid_choice": "Choose what it is from the list.",
-        },
+        error_messages={"required": "Choose what it is."},
     )
     nature = forms.ChoiceField(choices=Observation.Nature.choices)
     severity = forms.ChoiceField(choices=Observation.Severity.choices, required=False)
     sentence = forms.CharField(
         max_length=1000,
-        error_messages={
-            "required": "Say in a sentence what you see: it is signed with your name.",
-        },
+        error_messages={"required": "Say in a sentence what you see: it is signed with your name."},
     )
 
 

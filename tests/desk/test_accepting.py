@@ -127,11 +127,11 @@ def test_it_is_accepted_on_the_page_and_the_suggestion_leads_to_it(
     ("fields", "words"),
     [
         ({"term": ""}, "Choose what it is."),
-        ({"term": "nothing"}, "Choose what it is from the list."),
+        ({"term": "nothing"}, "Choose one of those that are offered"),
         ({"sentence": "  "}, "Say in a sentence what you see"),
         ({"place": 7}, "read again meanwhile"),
         ({"place": "x"}, "read again meanwhile"),
-        ({"nature": "spell"}, "Select a valid choice"),
+        ({"nature": "spell"}, "Choose one of those that are offered"),
     ],
 )
 def test_what_is_wrong_is_said_and_nothing_is_added(
