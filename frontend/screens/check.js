@@ -19,6 +19,7 @@ import { useLive } from "../store/live.js";
 import { answerPoint, linkPhotograph } from "../store/loans/answers.js";
 import { save } from "../store/write.js";
 import { html, useEffect, useMemo, useState } from "../vendor/ui.js";
+import { AmendmentList } from "./amendments.js";
 
 /** @import { LoanCheckRow } from "../store/types.js" */
 /** @import { Answer } from "../store/loans/answers.js" */
@@ -196,7 +197,8 @@ function Points({ held, data, shown, isLeaving, href }) {
           ? "The last signed state names nothing that was seen on the sheet. Go on to what is new."
           : "No signed state of the object is carried. Record what you see under what is new."}
       </p>`}
-      <${PointsList} points=${points} href=${(/** @type {Point} */ { known }) => href("points", known.id)} />`;
+      <${PointsList} points=${points} href=${(/** @type {Point} */ { known }) => href("points", known.id)} />
+      <${AddedSince} data=${data} />`;
   }
   const at = points.indexOf(shown);
   const openCamera = (/** @type {Earlier | null} */ earlier, /** @type {Then} */ then) => {
@@ -264,7 +266,19 @@ function ways(points, from, href) {
   };
 }
 
-function Found(/** @type {{data: CheckData}} */ { data: { examination, found } }) {
+/** What was added to the earlier state once it was signed: no point asks about it. */
+function AddedSince(/** @type {{data: CheckData}} */ { data: { earlier, points, since } }) {
+  if (!earlier || since.length === 0) return null;
+  const known = { examination: earlier, observations: points.map((point) => point.known), watermarks: [] };
+  return html`<section class="stack" aria-labelledby="since">
+    <h2 id="since">Added since the earlier state was signed</h2>
+    <p>Look for this too. What was added and is no point yet is recorded as new, if you see it.</p>
+    <${AmendmentList} whole=${{ ...known, amendments: since }} />
+  </section>`;
+}
+
+function Found(/** @type {{data: CheckData}} */ { data }) {
+  const { examination, found } = data;
   return html`<h2 tabindex="-1">What is new</h2>
     <div class="stack">
       <p>
@@ -284,6 +298,7 @@ function Found(/** @type {{data: CheckData}} */ { data: { examination, found } }
       <a class="button big" href=${`#/examine/${examination.id}`}>
         ${found.length ? "Record more" : "Record something new"}
       </a>
+      <${AddedSince} data=${data} />
     </div>`;
 }
 

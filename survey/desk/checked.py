@@ -17,6 +17,7 @@ from survey.reading.queries import lies_of
 from survey.reports.check_content import (
     NO_DETAIL,
     State,
+    added_since,
     answer_in_words,
     asked_of,
     earlier_told_of,
@@ -27,7 +28,7 @@ from survey.reports.check_content import (
 )
 from survey.reports.content import Line, lines_of
 from survey.reports.details import box_of
-from survey.reports.dossier import Noted, dossier_of
+from survey.reports.dossier import Amended, Noted, dossier_of
 from survey.reports.figures import Shape, shape_at, shapes_of
 from survey.reports.pictures import Plate, upright_sizes
 from survey.reports.places import placed_on_sheet, places_of
@@ -89,6 +90,7 @@ class Checked:
     result: list[str]
     held: list[Held]
     earlier_told: str
+    since: list[Amended]
     points: list[Point]
     findings: list[Finding]
     open: int
@@ -159,6 +161,7 @@ def checked(check: LoanCheck) -> Checked:
         + result_of(check, [one.answer for one in points], len(findings), full.nothing_seen, held),
         held,
         earlier_told_of(check, states),
+        added_since(check),
         points,
         [Finding(line, _part(now, line.number, None, "")) for line in lines_of(findings, {})],
         sum(one.is_open for one in points),

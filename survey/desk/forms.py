@@ -13,7 +13,7 @@ from survey.access.services import note
 from survey.catalogue.models import Object
 from survey.catalogue.queries import Passed, walk
 from survey.desk.watermarks import DESCRIBED, MEASURED, REPERTORY
-from survey.examination.models import Watermark
+from survey.examination.models import Observation, Watermark
 from survey.reading.models import PaperNote
 from survey.reports.words import field_name
 from survey.triage import models, rule
@@ -216,6 +216,21 @@ class ReasonForm(forms.Form):
 
     reason = forms.CharField(
         widget=forms.Textarea, max_length=2000, label="Why", help_text="Signed with your name."
+    )
+
+
+class AcceptForm(forms.Form):
+    """What a change on a signed sheet is, to the eye of whoever accepts it as an amendment."""
+
+    term = forms.ModelChoiceField(
+        Term.objects.filter(retired_at=None),
+        error_messages={"required": "Choose what it is."},
+    )
+    nature = forms.ChoiceField(choices=Observation.Nature.choices)
+    severity = forms.ChoiceField(choices=Observation.Severity.choices, required=False)
+    sentence = forms.CharField(
+        max_length=1000,
+        error_messages={"required": "Say in a sentence what you see: it is signed with your name."},
     )
 
 

@@ -41,6 +41,17 @@ def _told(measured: Sequence[float], unit: str) -> str:
     return valued(value, uncertainty, unit)
 
 
+def difference_in_words(told: Mapping[str, Any]) -> str:
+    """How far the photographs differ at a place: ``32 ± 1 mm long, 32 ± 10 mm²``; "" where they
+    do not. It is not how large the thing is that is seen there."""
+    if "strength" not in told:
+        return ""
+    size = f"{told['area_mm2']:.0f} ± {max(1, round(told['area_u_mm2']))} mm²"
+    if told["length_mm"] is None:
+        return size
+    return f"{told['length_mm']:.0f} ± {max(1, round(told['length_u_mm']))} mm long, {size}"
+
+
 def measurement_of(growth: Mapping[str, Any] | None, term: str) -> dict[str, Any] | None:
     """The fields of a measurement that the later photograph gives; None where there is none.
 

@@ -1,18 +1,21 @@
 """What a reading suggests on the sheet: marks in relief, regions under ultraviolet, changes.
 
-A suggestion is settled when a person made an observation of it, or dismissed it.
+A suggestion is settled when a person made an observation of it, or dismissed it; once the
+examination is signed, an amendment stands in the observation's place.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from survey.desk.readings import Shown
-from survey.examination.models import Examination, Observation
+from survey.examination.amended import added_by
+from survey.examination.models import Amendment
 from survey.imaging.outlines import around
-from survey.reports.dossier import dossier_of
+from survey.reports.dossier import Dossier
 from survey.reports.drawing import Ground
+from survey.reports.words import day_in_words
 from survey.vocabulary.models import Term
 
 # Where in the result the suggestions of each kind are.
@@ -33,6 +36,7 @@ class Suggestion:
     told     what the reading says of it
     region   as an observation would hold it
     observation   number of the observation that was made of it, or None
+    amendment     the one that added it to the signed examination, or None
     is_dismissed  whether a person found it to be nothing
     reason        why, where they said
     """
@@ -43,12 +47,16 @@ class Suggestion:
     observation: int | None
     is_dismissed: bool
     reason: str = ""
+    amendment: Amendment | None = None
 
     @property
     def verdict(self) -> str:
         """What a person made of it, in words; "" while nobody said."""
         if self.observation is not None:
             return f"Observation {self.observation}"
+        if self.amendment is not None:
+            by = self.amendment
+            return f"Accepted as an amendment by {by.signed_name}, {day_in_words(by.signed_at)}"
         if not self.is_dismissed:
             return ""
         return f"Dismissed: {self.reason}" if self.reason else "Dismissed"
@@ -58,8 +66,8 @@ class Suggestion:
         return self.place + 1
 
 
-def suggestions(shown: Shown, observations: Sequence[tuple[int, Observation]]) -> list[Suggestion]:
-    """observations  of the examination, numbered"""
+def suggestions(shown: Shown, dossier: Dossier) -> list[Suggestion]:
+    """dossier  of the examination: its observations are numbered as on every page"""
     if shown.result is None:
         return []
     listed = shown.result.get(LISTED[shown.kind], [])
@@ -70,16 +78,28 @@ def suggestions(shown: Shown, observations: Sequence[tuple[int, Observation]]) -
         region = region_as_seen(shown.kind, told)
         made = next(
             (
-                number
-                for number, one in observations
-                if one.side == shown.side and one.region == region
+                noted.number
+                for noted in dossier.observations
+                if noted.observation.side == shown.side and noted.observation.region == region
             ),
             None,
         )
+        added = amendment_at(shown.side, region, (said.amendment for said in dossier.amended))
         found.append(
-            Suggestion(place, told, region, made, place in dismissed, reasons.get(place, ""))
+            Suggestion(place, told, region, made, place in dismissed, reasons.get(place, ""), added)
         )
     return found
+
+
+def amendment_at(
+    side: str, region: Mapping[str, Any], amendments: Iterable[Amendment]
+) -> Amendment | None:
+    """The amendment that adds an observation just there."""
+    for one in amendments:
+        added = added_by(one)
+        if added and added.get("side") == side and added.get("region") == region:
+            return one
+    return None
 
 
 def _reasons(shown: Shown) -> dict[int, str]:
@@ -95,11 +115,6 @@ def _reasons(shown: Shown) -> dict[int, str]:
 def light_of(shown: Shown) -> str:
     """The light that shows what this reading suggests."""
     return LIGHTS.get(shown.kind) or str((shown.result or {}).get("light", ""))
-
-
-def noted_of(examination: Examination) -> list[tuple[int, Observation]]:
-    """The examination's observations with their numbers, as every page gives them."""
-    return [(one.number, one.observation) for one in dossier_of(examination).observations]
 
 
 def is_closed(kind: str, told: dict[str, Any]) -> bool:
@@ -142,7 +157,8 @@ def on_page(one: Suggestion, ground: Ground | None) -> dict[str, Any]:
         "number": one.number,
         "place": one.place,
         "verdict": one.verdict,
-        "is_observed": one.observation is not None,
+        "amendment": one.amendment,
+        "is_recorded": one.observation is not None or one.amendment is not None,
         "words": one.told["words"],
         "points": ground.points(one.told["points"]) if ground else "",
         "label": label_place(ground, one) if ground else None,

@@ -172,6 +172,7 @@ urlpatterns = [
     path("examinations/<uuid:key>/changes", changes.changes_page, name="changes"),
     path("examinations/<uuid:key>/changes/ask", changes.compare, name="compare"),
     path("examinations/<uuid:key>/observe", suggestions.observe, name="observe"),
+    path("examinations/<uuid:key>/accept", suggestions.accept, name="accept"),
     path("examinations/<uuid:key>/dismiss", suggestions.dismiss, name="dismiss"),
     path("examinations/<uuid:key>/date", dates.date_page, name="date"),
     path("examinations/<uuid:key>/date/answer", dates.answer, name="date-answer"),

@@ -5,6 +5,7 @@ from typing import Any
 from django.db import transaction
 
 from survey.access.models import Person
+from survey.desk.amending import sign_amendment
 from survey.examination.models import Examination, Watermark
 from survey.reports.words import field_name
 from survey.sync.services import record_change
@@ -78,42 +79,17 @@ def amend(mark: Watermark, changed: dict[str, Any], reason: str, person: Person)
     """
     with transaction.atomic():
         for field, after in changed.items():
-            _amend(
+            sign_amendment(
                 mark.examination,
-                f"watermark:{mark.pk}",
-                field,
-                getattr(mark, field),
-                after,
                 reason,
                 person,
+                subject=f"watermark:{mark.pk}",
+                field=field,
+                before=getattr(mark, field),
+                after=after,
             )
 
 
 def add_to_signed(examination: Examination, words: str, person: Person) -> None:
     """A watermark that was seen after signing, in words. Raises Refused."""
-    _amend(examination, "examination", "", None, None, words, person)
-
-
-def _amend(
-    examination: Examination,
-    subject: str,
-    field: str,
-    before: Any,
-    after: Any,
-    reason: str,
-    person: Person,
-) -> None:
-    record_change(
-        "amendment",
-        None,
-        {
-            "examination": examination,
-            "subject": subject,
-            "field": field,
-            "before": before,
-            "after": after,
-            "reason": reason,
-            "signed_name": person.name,
-        },
-        person,
-    )
+    sign_amendment(examination, words, person)

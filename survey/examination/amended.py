@@ -7,6 +7,8 @@ from typing import Any
 from survey.examination.models import Amendment
 
 Takes = Callable[[Any], bool]
+# Under this name an amendment that adds an observation holds its fields in ``after``.
+ADDED = "observation"
 
 
 @dataclass(frozen=True)
@@ -42,3 +44,13 @@ def amended(
             altered.append(Altered(amendment, now[name], after))
             now[name] = after
     return now, altered
+
+
+def added_by(amendment: Amendment) -> Mapping[str, Any] | None:
+    """The fields of the observation that an amendment adds to what was signed, as a tablet would
+    have sent them; None where it adds none."""
+    after = amendment.after
+    if amendment.field or not isinstance(after, dict):
+        return None
+    fields = after.get(ADDED)
+    return fields if isinstance(fields, dict) else None

@@ -1,7 +1,10 @@
 """Reads examinations with all that hangs on them, in a fixed number of database queries."""
 
+from collections.abc import Iterable
+
 from django.db.models import Prefetch, QuerySet
 
+from survey.examination.amended import added_by
 from survey.examination.models import (
     Amendment,
     Examination,
@@ -11,6 +14,7 @@ from survey.examination.models import (
     Recommendation,
     Watermark,
 )
+from survey.vocabulary.models import Term
 
 
 def examinations_in_full() -> "QuerySet[Examination]":
@@ -29,6 +33,12 @@ def examinations_in_full() -> "QuerySet[Examination]":
         .prefetch_related(*(Prefetch(name, rows) for name, rows in parts.items()))
         .order_by("-started_at", "-id")
     )
+
+
+def terms_added(amendments: Iterable[Amendment]) -> dict[str, Term]:
+    """The terms of the observations that these amendments add, by code; a query where any does."""
+    codes = {str(added.get("term")) for one in amendments if (added := added_by(one))}
+    return Term.objects.in_bulk(codes) if codes else {}
 
 
 def uses_of(sha256: str) -> list[str]:

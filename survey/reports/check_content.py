@@ -36,7 +36,7 @@ from survey.reports.content import (
     sides_of,
 )
 from survey.reports.details import detail_of
-from survey.reports.dossier import Amended, Dossier, Noted, dossier_of
+from survey.reports.dossier import Amended, Dossier, Noted, amended_of, dossier_of
 from survey.reports.figures import Figure, figures_of, shape_at
 from survey.reports.places import placed_on_sheet, places_of
 from survey.reports.signed import COMMAND, Signed, signatures_of
@@ -116,6 +116,7 @@ class CheckContent:
     precautions: list[dict[str, Any]]
     held: list[Held]
     earlier_told: str
+    since: list[Amended]
     points: list[Point]
     findings: list[Line]
     nothing_seen: bool
@@ -221,6 +222,7 @@ def check_content_of(
         precautions=precautions_of(alarms),
         held=held,
         earlier_told=earlier_told_of(check, states.values()),
+        since=added_since(check),
         points=points,
         findings=[_as_signed(line) for line in lines],
         nothing_seen=full.nothing_seen,
@@ -566,6 +568,11 @@ def is_taken_over(check: LoanCheck) -> bool:
 
 def _day_of(check: LoanCheck) -> str:
     return day_in_words(check.examination.started_at)
+
+
+def added_since(check: LoanCheck) -> list[Amended]:
+    """What was added to the earlier state once it was signed; that of a point stands beside it."""
+    return amended_of(check.earlier) if check.earlier else []
 
 
 def earlier_told_of(check: LoanCheck, states: Iterable[State]) -> str:

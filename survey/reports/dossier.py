@@ -1,10 +1,11 @@
 """All that hangs on one examination, numbered, and with its amendments in words."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import count
 from uuid import UUID
 
+from survey.examination.amended import added_by
 from survey.examination.models import (
     Amendment,
     Examination,
@@ -13,10 +14,11 @@ from survey.examination.models import (
     Recommendation,
     Watermark,
 )
-from survey.examination.queries import examinations_in_full
+from survey.examination.queries import examinations_in_full, terms_added
 from survey.reports.pictures import RING_SMALL, Plate, plates_of
 from survey.reports.words import field_name, value_in_words
 from survey.triage.gather import is_done
+from survey.vocabulary.models import Term
 
 
 @dataclass(frozen=True)
@@ -93,7 +95,7 @@ def dossier_of(
     names = {f"observation:{one.pk}": one.term.name for one in observations} | {
         f"watermark:{one.pk}": _watermark_name(one) for one in watermarks
     }
-    amended = [_amended(one, names) for one in full.amendments.all()]
+    amended = _all_amended(full.amendments.all(), names)
     given = numbers or {}
     free = count(after + 1)
     noted = sorted(
@@ -131,7 +133,7 @@ def amended_of(examination: Examination) -> list[Amended]:
     """The amendments of an examination, oldest first, without those of its observations."""
     rows = examination.amendments.filter(deleted_at=None)
     others = rows.exclude(subject__startswith="observation:")
-    return [_amended(one, {}) for one in others]
+    return _all_amended(others, {})
 
 
 def _watermark_name(watermark: Watermark) -> str:
@@ -176,7 +178,18 @@ def _watermark_facts(watermark: Watermark) -> list[tuple[str, str]]:
     return [(name, words) for name, words in facts if words]
 
 
-def _amended(amendment: Amendment, names: dict[str, str]) -> Amended:
+def _all_amended(amendments: Iterable[Amendment], names: dict[str, str]) -> list[Amended]:
+    rows = list(amendments)
+    terms = terms_added(rows)
+    return [_amended(one, names, terms) for one in rows]
+
+
+def _amended(amendment: Amendment, names: dict[str, str], terms: Mapping[str, Term]) -> Amended:
+    added = added_by(amendment)
+    if added is not None:
+        code = str(added.get("term"))
+        name = terms[code].name if code in terms else code
+        return Amended(amendment, f"observation added, {name}", "", "")
     entity = amendment.subject.partition(":")[0]
     about = names.get(amendment.subject, entity)
     field = amendment.field

@@ -23,7 +23,7 @@ from survey.reports.trouble import CannotAsk, NotMade
 from survey.sync import durable
 from survey.sync.files import store
 
-MADE_WITH = "Fieldleaf, report 2"
+MADE_WITH = "Fieldleaf, report 3"
 CONTENT_TYPE = "application/pdf"
 # How often the record is read until it stood still meanwhile.
 MOST_GATHERED = 3

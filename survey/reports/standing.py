@@ -31,6 +31,8 @@ def check_revision_of(check: LoanCheck) -> int:
     states that it is held against."""
     item = check.examination.object_id
     earlier = set(known_points(check).values_list("examination", flat=True))
+    if check.earlier_id is not None:
+        earlier.add(check.earlier_id)
     states = Examination.objects.filter(pk__in={check.examination_id, *earlier})
     return max(
         check.loan.revision,

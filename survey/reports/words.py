@@ -1,7 +1,7 @@
 """Says in words what records hold as codes, keys and numbers."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
@@ -162,11 +162,16 @@ def valued(value: float, uncertainty: float, unit: str) -> str:
 
 def region_in_words(region: dict[str, Any]) -> str:
     """A polygon on the sheet by what an eye can judge: corners, size, and where it lies."""
-    across, down = zip(*region["points"], strict=True)
+    points = region["points"]
+    return f"A region with {len(points)} corners, {extent_in_words(points)}"
+
+
+def extent_in_words(points: Sequence[Sequence[float]]) -> str:
+    """How large an outline on the sheet is, and where it lies; points in sheet mm."""
+    across, down = zip(*points, strict=True)
     return (
-        f"A region with {len(across)} corners, about {max(across) - min(across):.0f} mm wide and "
-        f"{max(down) - min(down):.0f} mm high, {min(across):.0f} mm from the left and "
-        f"{min(down):.0f} mm from the top of the sheet"
+        f"about {max(across) - min(across):.0f} mm wide and {max(down) - min(down):.0f} mm high, "
+        f"{min(across):.0f} mm from the left and {min(down):.0f} mm from the top of the sheet"
     )
 
 

@@ -1,7 +1,7 @@
 """Turns records into the facts the rule works on, in a fixed number of database queries."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -10,14 +10,16 @@ from django.db.models import CharField, Exists, OuterRef, Q, QuerySet, Value
 from django.db.models.functions import Concat
 
 from survey.catalogue.models import Object
-from survey.examination.amended import amended, one_of
+from survey.examination.amended import added_by, amended, one_of
 from survey.examination.models import (
     Amendment,
     Examination,
     Observation,
     Photograph,
     Recommendation,
+    Side,
 )
+from survey.examination.queries import terms_added
 from survey.loans.models import LoanedObject
 from survey.triage.models import Need
 from survey.triage.rule import (
@@ -31,6 +33,7 @@ from survey.triage.rule import (
     Seen,
     hazards_now,
 )
+from survey.vocabulary.models import Term
 
 # What a signed amendment can change of what the rule looks at, and the values it knows.
 AMENDABLE = {
@@ -110,7 +113,7 @@ def _needs(today: date, current: QuerySet[Examination]) -> "QuerySet[Any, tuple[
 def standings(today: date, objects: Iterable[Any] | None = None) -> list[Standing]:
     """Every examined object, or those of the given keys, as it stands today.
 
-    Six queries, however many there are.
+    Six queries, however many there are, and one for what amendments add, where any does.
     """
     current = current_examinations()
     if objects is not None:
@@ -121,7 +124,8 @@ def standings(today: date, objects: Iterable[Any] | None = None) -> list[Standin
         "started_at", "id"
     ):
         by_object[examination.object_id].append(examination)
-    amendments = _by_examination(Amendment.objects.filter(**of_current).order_by("signed_at"))
+    amended_since = list(Amendment.objects.filter(**of_current).order_by("signed_at"))
+    amendments, terms = _by_examination(amended_since), terms_added(amended_since)
     observations = _by_examination(
         Observation.objects.filter(**of_current).select_related("term").order_by("id")
     )
@@ -149,6 +153,7 @@ def standings(today: date, objects: Iterable[Any] | None = None) -> list[Standin
                 observations[examination.id],
                 amendments[examination.id],
                 work[examination.id],
+                terms,
             )
             for examination in (standing, *newer)
         }
@@ -204,16 +209,45 @@ def seen_of(observation: Observation, amendments: Iterable[Amendment]) -> Seen:
     )
 
 
+def _added_seen(amendment: Amendment, terms: Mapping[str, Term]) -> Seen | None:
+    """The observation that an amendment adds, as the rule takes it; None where it adds none.
+
+    Its fields came as they are, so that what no observation could say counts as not said.
+    """
+    added = added_by(amendment) or {}
+    term = terms.get(str(added.get("term")))
+    if term is None:
+        return None
+    values = {
+        name: added[name] if AMENDABLE[name](added.get(name)) else ""
+        for name in ("nature", "extent", "severity")
+    }
+    return Seen(
+        # No observation of the record: it stands among the amendments.
+        id="",
+        term=term.name,
+        group=term.group,
+        nature=values["nature"] or Observation.Nature.DAMAGE,
+        extent=values["extent"],
+        severity=values["severity"],
+        side=added["side"] if added.get("side") in Side.values else Side.RECTO,
+        hazards=tuple(term.hazards),
+        remark=f"Added by amendment by {amendment.signed_name}.",
+    )
+
+
 def alarms_of(examination: Examination) -> tuple[Alarm, ...]:
     """The hazards that one examination noted, amended since or not, while work on them is not
     done. Its observations, amendments and recommendations are best prefetched."""
+    amendments = list(examination.amendments.all())
     return hazards_now(
         _facts(
             examination.started_at.date(),
             examination,
             list(examination.observations.all()),
-            list(examination.amendments.all()),
+            amendments,
             list(examination.recommendations.all()),
+            terms_added(amendments),
         )
     )
 
@@ -224,13 +258,19 @@ def _facts(
     observations: list[Observation],
     amendments: list[Amendment],
     work: list[Recommendation],
+    terms: Mapping[str, Term],
 ) -> Facts:
+    """terms  of what the amendments add, by code"""
+    added = (_added_seen(amendment, terms) for amendment in amendments)
     grade, _ = _amended({"grade": examination.grade}, "examination", amendments)
     return Facts(
         today=today,
         accession_number=examination.object.accession_number,
         grade=grade["grade"],
-        seen=tuple(seen_of(observation, amendments) for observation in observations),
+        seen=(
+            *(seen_of(observation, amendments) for observation in observations),
+            *(one for one in added if one),
+        ),
         raised=frozenset(
             hazard
             for recommendation in work

@@ -48,7 +48,7 @@ def fill() -> Lent:
     from survey.access.models import Person
     from survey.access.passes import make_pass
     from survey.catalogue.models import Location, Object
-    from survey.examination.models import Examination, Observation, Photograph, Visit
+    from survey.examination.models import Amendment, Examination, Observation, Photograph, Visit
     from survey.loans.models import Loan, LoanedObject
     from survey.sync.services import log_many
     from tests.reading import sheets
@@ -132,6 +132,18 @@ def fill() -> Lent:
             Observation(examination=home, term_id="old-mould", severity="slight"),
         ],
     )  # fmt: skip
+    stain = {"term": "foxing", "nature": "damage", "severity": "slight", "side": "recto"}
+    saved(
+        "amendment",
+        [
+            Amendment(
+                examination=recto,
+                after={"observation": stain | {"region": outline(70, 70, 4, 4)}},
+                reason="One more spot, seen by comparing two photographs.",
+                signed_name=person.name,
+            )
+        ],
+    )
     shots = [(recto, "normal", None), (recto, "raking", 270.0), (plain, "normal", None)]
     photographs = [
         sheets.photographed(of, light, azimuth_deg=azimuth) for of, light, azimuth in shots

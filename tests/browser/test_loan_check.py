@@ -136,6 +136,9 @@ def test_a_sheet_is_checked_point_by_point_without_a_network(
     page.get_by_role("button", name="Verso not accessible").click()
     page.get_by_role("link", name="All points").click()
     expect(page.get_by_text("0 of 3 left")).to_be_visible()
+    # What the desk added to the earlier state since it was signed is told beside its points.
+    expect(page.get_by_role("main")).to_contain_text("One more spot, seen by comparing")
+    seen["points"] = faults(page)
 
     # What is new, as in any examination, and back.
     page.get_by_role("link", name="What is new").click()
@@ -144,6 +147,7 @@ def test_a_sheet_is_checked_point_by_point_without_a_network(
     expect(page.get_by_role("button", name="Sign and finish")).to_have_count(0)
     page.get_by_role("link", name="Back to the check").click()
     expect(page.get_by_role("main")).to_contain_text("Abrasion")
+    expect(page.get_by_role("main")).to_contain_text("One more spot, seen by comparing")
     seen["new"] = faults(page)
     page.get_by_role("link", name="Go on to sign").click()
     expect(page.get_by_role("link", name="Sign the outgoing check")).to_be_visible()

@@ -154,7 +154,10 @@ def test_a_measured_change_is_told_and_stored_with_the_observation(desk, twice):
 
 def test_what_cannot_be_measured_says_so_and_gives_no_measurement(desk, twice):
     reading = compared(twice, LINE | {"growth": {"sentence": "Its ends were not found."}})
-    assert "Its ends were not found." in text_of(page_of(desk, reading.examination))
+    page = text_of(page_of(desk, reading.examination))
+    # How far the photographs differ, and why the thing itself has no size, are told as one.
+    assert "What differs is 32 ± 1 mm long, 32 ± 10 mm²; " in page
+    assert "is told. Of the mark itself: its ends were not found." in page
     send(desk, "observe", reading, 0, term=TermFactory(lights=["normal"]).pk)
     made = Observation.objects.get()
     assert made.note == "" and not made.measurements.exists()
@@ -230,7 +233,8 @@ def test_a_signed_examination_takes_no_observation(desk, twice):
     now.save()
     reading = compared(twice, LINE)
     page = text_of(page_of(desk, now))
-    assert "make one on the next examination" in page and "Make an observation" not in page
+    assert "What you accept is added to it as an amendment" in page
+    assert "Make an observation" not in page
     send(desk, "observe", reading, 0, term=TermFactory(lights=["normal"]).pk)
     assert not Observation.objects.exists()
 

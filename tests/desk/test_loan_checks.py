@@ -223,6 +223,15 @@ def test_amendments_stand_beside_what_was_signed(desk: Any, one: Lent) -> None:
     assert "Verifies" in page
 
 
+def test_what_was_added_to_the_earlier_state_is_told(desk: Any, one: Lent) -> None:
+    check = check_of(one)
+    AmendmentFactory(examination=one.state, reason="A tear was seen on the photographs.")
+    page = page_of(desk, check)
+    assert "Added since the earlier state was signed" in page
+    assert "A tear was seen on the photographs." in page
+    assert check.examination.amendments.count() == 0
+
+
 def test_nothing_is_saved_of_a_check_that_nobody_signed(desk: Any, one: Lent) -> None:
     check = check_of(one)
     assert desk.get(reverse("desk:check-signed", args=[check.pk])).status_code == 404

@@ -3,7 +3,7 @@ import "../../frontend/node_modules/fake-indexeddb/auto/index.mjs";
 import assert from "node:assert/strict";
 import { afterEach, beforeEach, test } from "node:test";
 
-import { nextOpen } from "../../frontend/components/check/data.js";
+import { nextOpen, readCheck } from "../../frontend/components/check/data.js";
 import { db } from "../../frontend/store/database.js";
 import { answerPoint, giveReason, linkPhotograph } from "../../frontend/store/loans/answers.js";
 import { beginCheck, stageDue, venueOf } from "../../frontend/store/loans/begin.js";
@@ -237,4 +237,16 @@ test("a pass goes on with its own check, not with one that somebody else began",
   session.value = { ...session.value, loan: undefined };
   assert.equal((await readJourney("L")).travellers[0].open.check.id, "c9");
   assert.equal((await begin("arrival")).id, "c9");
+});
+
+test("a check tells what was added to its earlier state after that was signed", async () => {
+  const check = await begin();
+  const added = { examination: "x0", subject: "examination", field: "", signed_name: "Wren Vale" };
+  await db.amendments.bulkPut([
+    { id: "a1", ...added, reason: "Seen later.", signed_at: "2026-01-05T08:00:00.000Z" },
+    { id: "a2", ...added, reason: "Seen first.", signed_at: "2026-01-03T08:00:00.000Z" },
+    { id: "a3", ...added, examination: "elsewhere", reason: "Another sheet.", signed_at: "2026-01-04T08:00:00.000Z" },
+  ]);
+  const { since } = await readCheck(check.id);
+  assert.deepEqual(since.map(({ reason }) => reason), ["Seen first.", "Seen later."]);
 });

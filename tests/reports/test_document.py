@@ -61,6 +61,12 @@ def full() -> Examination:
         reason="Opened when lifted.",
         signed_name="Ines Marchetti",
     )
+    crease = TermFactory(name="Late crease")
+    AmendmentFactory(
+        examination=examination,
+        after={"observation": {"term": crease.pk, "side": "recto"}},
+        reason="Seen by comparing two photographs.",
+    )
     readings.read(examination, "paper", result=readings.paper(10.0, 35.5, 61.0))
     return examination
 
@@ -75,11 +81,13 @@ def test_a_reader_finds_all_that_was_recorded(full: Examination, caplog: Any) ->
     for words in (
         item.accession_number, item.title, item.maker, "about 1875", "Etching", "Laid paper",
         "225 × 310 mm (height × width), ± 1 mm", full.visit.name, full.examiner.name,
-        f"asked for by {maker.name}", "with 1 amendment",
+        f"asked for by {maker.name}", "with 2 amendments",
         "Long tear", "Damage; slight; one place; recto.", "A break with drawn fibres.",
         "From the top edge.", "Drawn on photograph 1.", "Plate edge", "Feature, not damage",
         "Length 12.5 mm ± 0.5 mm", "Watermark: Bell", "32 ± 0.5 mm",
-        "As signed: Slight. Amended to: Severe.", "Opened when lifted.", "Ines Marchetti",
+        "As signed: Slight. Amended to: Severe.", "Opened when lifted.",
+        "Amended: observation added, Late crease Seen by comparing two photographs.",
+        "Ines Marchetti",
         "Laid lines in a centimetre", "9.42 ± 0.03 lines", "It advises; the conservator decides",
         "Treat", "Cannot wait: wet or damp", "Mend from the verso.", "Caution: wet or damp",
         "Looked at twice.", "the conservator decided and signed",

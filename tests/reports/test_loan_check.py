@@ -220,6 +220,25 @@ def test_an_earlier_state_that_was_amended_says_so_beside_its_point(check: LoanC
     assert told.index("Measured anew.") < told.index("Old hinge: not visible")
 
 
+def test_what_was_added_to_the_earlier_state_is_told_before_the_points(check: LoanCheck) -> None:
+    assert check.earlier is not None
+    before = check_revision_of(check)
+    crease = TermFactory(name="Late crease")
+    AmendmentFactory(
+        examination=check.earlier,
+        after={"observation": {"term": crease.pk, "side": "recto"}},
+        reason="Seen by comparing photographs.",
+        revision=before + 1,
+    )
+    told = words_of(check)
+    assert "Added since the earlier state was signed" in told
+    assert "Amended: observation added, Late crease" in told
+    assert told.count("Seen by comparing photographs.") == 1
+    assert told.index("Seen by comparing") < told.index("Long tear: changed")
+    # A report from before it is behind.
+    assert check_revision_of(check) == before + 1
+
+
 def test_a_point_keeps_its_number_in_both_states(check: LoanCheck) -> None:
     content = content_of(check)
     [tear] = [one for one in content.points if one.name == "Long tear"]

@@ -256,6 +256,18 @@ def test_an_amendment_to_a_feature_of_making_takes_the_hazard_away(mould):
     assert the_board().act_now == ()
 
 
+def test_a_hazard_that_an_amendment_adds_cannot_wait_either(mould):
+    examination = examined(grade="good")
+    added = {"term": mould.pk, "nature": "damage", "severity": "severe", "side": "verso"}
+    AmendmentFactory(examination=examination, after={"observation": added}, signed_name="Ada Fenn")
+    (row,) = the_board().act_now
+    assert "Added by amendment by Ada Fenn." in str(row)
+    # What a tablet kept as an amendment may hold anything.
+    for strange in ({"term": []}, {"term": mould.pk, "nature": [], "side": 7}, "words", None):
+        AmendmentFactory(examination=examination, after={"observation": strange})
+    assert len(the_board().act_now) == 1
+
+
 def test_readiness_counts_space_materials_and_the_lights_photographed():
     examination = examined()
     work = RecommendationFactory(examination=examination)

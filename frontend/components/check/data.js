@@ -18,7 +18,8 @@ import { byVocabulary } from "../../store/vocabulary.js";
  * }} Point
  *
  * `found` are the observations that are new at this check, `packed` is the last signed one before
- * that noted numbers of seals.
+ * that noted numbers of seals; `since` is what was added to the earlier state after it was signed,
+ * oldest first.
  * @typedef {{
  *   check: Row.LoanCheckRow,
  *   loan: Row.LoanRow,
@@ -29,6 +30,7 @@ import { byVocabulary } from "../../store/vocabulary.js";
  *   packed: Row.LoanCheckRow | undefined,
  *   points: Point[],
  *   found: Row.ObservationRow[],
+ *   since: Row.AmendmentRow[],
  * }} CheckData
  */
 
@@ -41,10 +43,11 @@ import { byVocabulary } from "../../store/vocabulary.js";
 export async function readCheck(id) {
   const check = await db.loan_checks.get(id);
   if (!check) return null;
-  const [loan, examination, earlier, known, answers] = await Promise.all([
+  const [loan, examination, earlier, since, known, answers] = await Promise.all([
     db.loans.get(check.loan),
     db.examinations.get(check.examination),
     check.earlier ? db.examinations.get(check.earlier) : undefined,
+    check.earlier ? db.amendments.where({ examination: check.earlier }).sortBy("signed_at") : [],
     knownPoints(check),
     answersOf(id),
   ]);
@@ -68,7 +71,7 @@ export async function readCheck(id) {
   });
   const carriedOver = new Set(points.map(({ now }) => now?.id));
   const found = own.filter((row) => !carriedOver.has(row.id)).sort(byVocabulary);
-  return { check, loan, loaned, examination, object, earlier, packed, points, found };
+  return { check, loan, loaned, examination, object, earlier, packed, points, found, since };
 }
 
 /**

@@ -12,10 +12,10 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from survey.desk.grounds import ground_made
-from survey.desk.growth_words import growth_in_words
+from survey.desk.growth_words import difference_in_words, growth_in_words
 from survey.desk.readings import Shown, shown
 from survey.desk.sides import side_of, sides
-from survey.desk.suggestions import Suggestion, noted_of, on_page, suggestions, terms_for
+from survey.desk.suggestions import Suggestion, on_page, suggestions, terms_for
 from survey.desk.told import Told, check_may_correct, framed, told
 from survey.desk.views.session import person_of
 from survey.examination.models import Observation, Photograph
@@ -23,6 +23,7 @@ from survey.reading import services
 from survey.reading.models import Reading
 from survey.reading.queries import earlier_placed, latest_changes
 from survey.reading.trouble import CannotAsk
+from survey.reports.dossier import dossier_of
 from survey.reports.drawing import Ground
 from survey.reports.words import day_in_words, light_name
 from survey.vocabulary import queries as vocabulary
@@ -42,7 +43,7 @@ def changes_page(request: HttpRequest, key: UUID) -> HttpResponse:
     side = side_of(seen, request.GET.get("side"))
     light, lights = light_and_lights(seen, side, request.GET.get("light"))
     read = shown(seen, Reading.Kind.CHANGES, side, {"light": light})
-    found = suggestions(read, noted_of(seen.examination))
+    found = suggestions(read, dossier_of(seen.examination))
     terms = noted_terms(found)
     pictures = pictures_of(seen, read)
     # The earlier picture, to draw the outlines on.
@@ -74,6 +75,7 @@ def changes_page(request: HttpRequest, key: UUID) -> HttpResponse:
             "numbered": [on_page(one, ground) for one in found],
             "terms": terms_for(light),
             "natures": Observation.Nature.choices,
+            "severities": Observation.Severity.choices,
         },
     )
 
@@ -207,10 +209,16 @@ def drawn(
     told = one.told
     noted = told.get("noted")
     known = terms.get(noted["observation"]) if noted else None
+    growth = growth_in_words(told["growth"]) if "growth" in told else ""
+    is_measured = "change" in told.get("growth", {})
+    differs = about(told)
+    if differs and growth and not is_measured:
+        # One paragraph: else the size of the difference and "not measured" seem to quarrel.
+        differs, growth = f"{differs} {of_the_whole(growth)}", ""
     return on_page(one, ground) | {
-        "about": about(told),
-        "growth": growth_in_words(told["growth"]) if "growth" in told else "",
-        "is_measured": "change" in told.get("growth", {}),
+        "about": differs,
+        "growth": growth,
+        "is_measured": is_measured,
         "was_noted": noted["name"] if noted else "",
         "term": known,
     }
@@ -221,14 +229,17 @@ def about(told: Mapping[str, Any]) -> str:
     if "strength" not in told:
         return ""
     lighter = "lighter" if told["percent"] > 0 else "darker"
-    size = f"{told['area_mm2']:.0f} ± {max(1, round(told['area_u_mm2']))} mm²"
-    if told["length_mm"] is not None:
-        size = f"{told['length_mm']:.0f} ± {max(1, round(told['length_u_mm']))} mm long, {size}"
     spread = max(0.1, told["percent_u"])
     return (
-        f"{size}; in its middle {abs(told['percent']):.1f} ± {spread:.1f} % {lighter}; "
-        f"it stands out {told['strength']:.0f} times as much as the least that is told"
+        f"What differs is {difference_in_words(told)}; in its middle "
+        f"{abs(told['percent']):.1f} ± {spread:.1f} % {lighter}; "
+        f"it stands out {told['strength']:.0f} times as much as the least that is told."
     )
+
+
+def of_the_whole(sentence: str) -> str:
+    """Why a thing itself was not measured, after how far the photographs differ there."""
+    return f"Of the mark itself: {sentence[:1].lower()}{sentence[1:]}"
 
 
 def noted_terms(found: Sequence[Suggestion]) -> dict[str, tuple[str, str]]:

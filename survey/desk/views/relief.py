@@ -15,7 +15,6 @@ from survey.desk.sides import side_of, sides
 from survey.desk.suggestions import (
     Suggestion,
     is_closed,
-    noted_of,
     on_page,
     suggestions,
     terms_for,
@@ -23,6 +22,7 @@ from survey.desk.suggestions import (
 from survey.desk.told import framed, told
 from survey.examination.models import Observation
 from survey.reading.models import Reading
+from survey.reports.dossier import dossier_of
 from survey.reports.drawing import Ground
 
 PICTURES = {
@@ -44,7 +44,7 @@ def relief_page(request: HttpRequest, key: UUID) -> HttpResponse:
         if (address := read.picture(code))
     ]
     ground = ground_made(read, pictures)
-    found = suggestions(read, noted_of(seen.examination))
+    found = suggestions(read, dossier_of(seen.examination))
     return render(
         request,
         "desk/lights/relief.html",

@@ -13,10 +13,11 @@ from survey.desk.grounds import ground_under
 from survey.desk.lamp import duration_in_words, lamp_time
 from survey.desk.readings import shown
 from survey.desk.sides import side_of, sides
-from survey.desk.suggestions import Suggestion, noted_of, on_page, suggestions, terms_for
+from survey.desk.suggestions import Suggestion, on_page, suggestions, terms_for
 from survey.desk.told import framed, told
 from survey.examination.models import Observation
 from survey.reading.models import Reading
+from survey.reports.dossier import dossier_of
 from survey.reports.drawing import Ground
 from survey.vocabulary import queries as vocabulary
 
@@ -27,7 +28,7 @@ def ultraviolet_page(request: HttpRequest, key: UUID) -> HttpResponse:
     seen = told(request, key)
     side = side_of(seen, request.GET.get("side"))
     read = shown(seen, Reading.Kind.ULTRAVIOLET, side)
-    found = suggestions(read, noted_of(seen.examination)) if read.result else []
+    found = suggestions(read, dossier_of(seen.examination)) if read.result else []
     ground = ground_under(seen, read, "ultraviolet")
     lamp = lamp_time(seen.examination)
     caution = next(one for one in vocabulary.cautions() if one["code"] == "ultraviolet")
