@@ -5,6 +5,7 @@ import { test } from "node:test";
 
 import { nearTo } from "../../frontend/components/check/earlier-picture.js";
 import { ranked } from "../../frontend/components/check/earlier-pictures.js";
+import { usualReasons } from "../../frontend/components/check/reason.js";
 import { readHoursClosed, readHumidity, readTemperature } from "../../frontend/components/examine/numbers.js";
 import { carriedInWords } from "../../frontend/components/loan/carrying-words.js";
 import { conditionsOf } from "../../frontend/components/loan/condition-rows.js";
@@ -116,4 +117,12 @@ test("the photograph that shows the place comes first, in a light that shows the
   }
   const marked = { ...seen, region: null, mark: { photograph: "loose", x: 0.5, y: 0.5 } };
   assert.equal(ranked(all, marked)[0].id, "loose");
+});
+
+test("what hinders on the verso only is no reason for a point on the recto", () => {
+  for (const [why, reason] of [["unseen", "Verso not accessible"], ["left", "The sheet is not to be turned"]]) {
+    assert.ok(usualReasons(why, "verso").includes(reason));
+    assert.ok(!usualReasons(why, "recto").includes(reason));
+    assert.ok(usualReasons(why, "recto").length > 1);
+  }
 });
