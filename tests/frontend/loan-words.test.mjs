@@ -3,6 +3,7 @@ import "../../frontend/node_modules/fake-indexeddb/auto/index.mjs";
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
+import { whyByEdges } from "../../frontend/components/check/compare-then-now.js";
 import { nearTo } from "../../frontend/components/check/earlier-picture.js";
 import { ranked } from "../../frontend/components/check/earlier-pictures.js";
 import { usualReasons } from "../../frontend/components/check/reason.js";
@@ -125,4 +126,12 @@ test("what hinders on the verso only is no reason for a point on the recto", () 
     assert.ok(!usualReasons(why, "recto").includes(reason));
     assert.ok(usualReasons(why, "recto").length > 1);
   }
+});
+
+test("it is said which of then and now does not lie on the sheet", () => {
+  const placed = { homography: [1, 0, 0, 0, 1, 0, 0, 0, 1], placing: null };
+  const loose = { homography: null, placing: null };
+  assert.equal(whyByEdges(placed, placed), "");
+  assert.match(whyByEdges(placed, loose), /^The new photograph is not placed/);
+  assert.match(whyByEdges(loose, loose), /^The earlier photograph is not placed/);
 });

@@ -180,8 +180,8 @@ export function SheetView({ photographs, observations, lines = [], sheet, first,
             setShare(Number(currentTarget.value) / 100)}
         />
       </label>`}
-      ${isTwo && mode === "turning" && html`<${TurnButtons} turns=${turns} shown=${onShow.name} />`}
       <div class="sv-toggles">
+        ${isTwo && mode === "turning" && html`<${TurnButtons} turns=${turns} shown=${onShow.name} />`}
         <button type="button" aria-pressed=${hasOutlines} onClick=${() => setHasOutlines(!hasOutlines)}>
           Outlines
         </button>
