@@ -18,6 +18,8 @@ import { boundsOf } from "../sheet-view/view.js";
 const ROUND_ABOUT = 0.6;
 /** A place is never shown so close that less than this of the sheet is seen, as a share of it. */
 const LEAST_SHARE = 0.2;
+/** Bounds that lie no further apart are the same: the rest is of the reckoning. */
+const ALIKE_MM = 1e-6;
 const SIDES = /** @type {const} */ (["left", "top", "right", "bottom"]);
 /** Before the size of a photograph is known, px. */
 const UNKNOWN_PX = { width_px: 1600, height_px: 1200 };
@@ -38,7 +40,7 @@ export function EarlierPicture({ known, earlier: { photograph, examination } }) 
   const place = placeOn(known, photograph, isPlaced, toMm, size);
   const near = place.length ? nearTo(place, whole) : whole;
   // What lies all over the sheet is shown on the whole of it, and there is nothing to change to.
-  const isOfWhole = SIDES.every((side) => near[side] === whole[side]);
+  const isOfWhole = SIDES.every((side) => Math.abs(near[side] - whole[side]) < ALIKE_MM);
   /** @type {Outline[]} */
   const outlines = place.length
     ? [{ id: known.id, number: "", name: termName(known), nature: known.nature, points: place, strong: true }]
