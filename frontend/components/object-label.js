@@ -9,8 +9,9 @@ import { sheetSize, upperFirst } from "./wording.js";
  *   being read
  * @param {string} [props.place]  where it stands, in words
  * @param {2 | 3} [props.level]  level of the heading that holds the title
+ * @param {boolean} [props.hasSize]  false where the sheet's size is told as it was measured
  */
-export function ObjectLabel({ object, place = "", level = 2 }) {
+export function ObjectLabel({ object, place = "", level = 2, hasSize = true }) {
   if (!object) return html`<div class="object-label" aria-busy="true"></div>`;
   const size = sheetSize(object.height_mm, object.width_mm);
   const made = [object.maker, object.date_text].filter(Boolean).join(", ");
@@ -23,7 +24,7 @@ export function ObjectLabel({ object, place = "", level = 2 }) {
     ${made && html`<p>${made}</p>`}
     <dl class="object-facts">
       ${matter && html`<${Fact} name="Medium and support" value=${upperFirst(matter)} />`}
-      ${size && html`<${Fact} name="Sheet, height × width" value=${size} />`}
+      ${hasSize && size && html`<${Fact} name="Sheet, height × width" value=${size} />`}
       ${object.mounts && html`<${Fact} name="Mount" value=${object.mounts} />`}
       ${place && html`<${Fact} name="Place" value=${place} whole />`}
     </dl>

@@ -8,6 +8,7 @@ import { Unpacking, unpackingName } from "../components/check/unpacking.js";
 import { takeInHand } from "../components/examine/held.js";
 import { nameOf } from "../components/examine/on-sheet/data.js";
 import { withStyles } from "../components/examine/on-sheet/parts.js";
+import { Stage } from "../components/examine/stage.js";
 import { observationInWords, termName } from "../components/examine/words.js";
 import { lazy } from "../components/lazy.js";
 import { checkName } from "../components/loan/words.js";
@@ -34,6 +35,9 @@ const PointView = lazy(
 );
 const CompareThenNow = lazy(
   async () => (await withStyles(import("../components/check/compare-then-now.js"))).CompareThenNow,
+);
+const PhotographTask = lazy(
+  async () => (await withStyles(import("../components/examine/on-sheet/task.js"))).PhotographTask,
 );
 const LiveCamera = lazy(
   async () => (await import("../components/examine/live-camera.js")).LiveCamera,
@@ -185,6 +189,8 @@ function said({ check }) {
 function Points({ held, data, shown, isLeaving, href }) {
   const { check, points } = data;
   const [comparing, setComparing] = useState(/** @type {Earlier | null} */ (null));
+  // The new photograph is placed on the sheet, and then compared further.
+  const [isPlacing, setIsPlacing] = useState(false);
   const [ghost, setGhost] = useState(/** @type {Earlier | null} */ (null));
   const left = openOf(data).length;
   if (!shown) {
@@ -221,10 +227,24 @@ function Points({ held, data, shown, isLeaving, href }) {
     />
     ${comparing &&
     shown.photograph &&
+    isPlacing &&
+    html`<${Stage} label="Set the sheet’s corners" onClose=${() => setIsPlacing(false)}>
+      <${PhotographTask}
+        held=${held}
+        photograph=${shown.photograph}
+        observation=${null}
+        task=${{ do: "corners" }}
+        onDone=${() => setIsPlacing(false)}
+      />
+    <//>`}
+    ${comparing &&
+    shown.photograph &&
+    !isPlacing &&
     html`<${CompareThenNow}
       known=${shown.known}
       earlier=${comparing}
       now=${shown.photograph}
+      onPlace=${() => setIsPlacing(true)}
       onClose=${() => setComparing(null)}
     />`}
     ${held.view.camera.value &&

@@ -56,7 +56,7 @@ export function ExaminationView({ id }) {
     <${TopBar} title="Examination" back=${back} />
     <main id="main" class="wide examination">
       <div class="examination-head">
-        <${ObjectLabel} object=${object} place=${where} />
+        <${ObjectLabel} object=${object} place=${where} hasSize=${!measuredSize(examination)} />
         <${Signature} examination=${examination} visit=${visit} />
       </div>
       ${whole.questions.length > 0 &&
@@ -247,7 +247,7 @@ function Observation(/** @type {{row: ObservationRow, whole: Whole}} */ { row, w
 function Findings(/** @type {{whole: Whole}} */ { whole }) {
   const { examination, measurements } = whole;
   const graded = grade(examination.grade);
-  const size = sheetSize(examination.sheet_height_mm, examination.sheet_width_mm);
+  const size = measuredSize(examination);
   return html`<section class="section">
     <h2>Overall grade</h2>
     <p class="big-word">${graded?.name ?? "Not given"}</p>
@@ -287,6 +287,11 @@ function Findings(/** @type {{whole: Whole}} */ { whole }) {
       )}
     </dl>
   </section>`;
+}
+
+/** "235 × 154.5 mm", or "" when it was not measured. */
+function measuredSize(/** @type {Whole["examination"]} */ { sheet_height_mm, sheet_width_mm }) {
+  return sheetSize(sheet_height_mm, sheet_width_mm);
 }
 
 function WatermarkList(/** @type {{whole: Whole}} */ { whole }) {

@@ -47,7 +47,7 @@ function Whole({ whole }) {
   const { check, object, loan, examination, refused, lacks, differs } = whole;
   const isSigned = check.statement !== "";
   const wasOpen = useRef(!isSigned);
-  const about = [checkName(check), check.venue, day(examination.started_at)].filter(Boolean).join(", ");
+  const about = [checkName(check), check.venue, `examined ${day(examination.started_at)}`].filter(Boolean).join(", ");
   return html`
     <div class="sign-head">
       <p class="object-number numeral">${object?.accession_number ?? "Not carried"}</p>

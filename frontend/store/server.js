@@ -17,11 +17,13 @@ import { digestHeader, isAsSent } from "./digest.js";
 
 /** The server did not do what was asked. The message is a sentence for the person. */
 export class ServerTrouble extends Error {
-  /** @param {Kind} kind @param {string} sentence */
-  constructor(kind, sentence) {
+  /** @param {Kind} kind @param {string} sentence @param {string | null} [ended_at] */
+  constructor(kind, sentence, ended_at = null) {
     super(sentence);
     this.name = "ServerTrouble";
     this.kind = kind;
+    /** When a courier's pass ended whose time is over; null for all other troubles. */
+    this.ended_at = ended_at;
   }
 }
 
@@ -131,6 +133,7 @@ export function troubleOf(status, data) {
     return new ServerTrouble(
       "sign-in",
       sentenceIn(data) ?? "Sign in again to send. Your work is saved here and you can go on.",
+      endIn(data),
     );
   }
   if (status === DAMAGED) return damaged();
@@ -170,4 +173,10 @@ function sentenceIn(data) {
   if (typeof data !== "object" || data === null) return null;
   const first = "detail" in data ? data.detail : Object.values(data).flat()[0];
   return typeof first === "string" ? first : null;
+}
+
+/** @param {unknown} data  {"ended_at": ISO 8601} among others @returns {string | null} */
+function endIn(data) {
+  const at = typeof data === "object" && data !== null && "ended_at" in data ? data.ended_at : null;
+  return typeof at === "string" && !Number.isNaN(Date.parse(at)) ? at : null;
 }

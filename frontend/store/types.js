@@ -392,8 +392,8 @@
  * `loan` is the one loan that a courier's pass opened; without it somebody with an account works.
  * @typedef {{token: string, person: Person, device_id: string, expires_at: string, loan?: string}} Session
  *
- * How a courier's pass ended. over: its time is; withdrawn: the server does not take it any more,
- * and `said` why, in a sentence. `had` is what it opened, for whoever reads it when the loan is gone.
+ * How a courier's pass ended. over: its time is, since `at`; withdrawn: the server does not take it
+ * any more. `said` is the server's sentence, "" where the device's own clock told. `had` is what it opened, for whoever reads it when the loan is gone.
  * @typedef {{why: "over" | "withdrawn", said: string, at: string, had: string}} PassEnd
  *
  * Where the person was: the route without "#", the data-field of the focused field, the

@@ -9,7 +9,7 @@ import { effect } from "../vendor/ui.js";
 import { hasCleared } from "./cleared.js";
 import { db, readSetting, writeSetting } from "../store/database.js";
 import { carriedLoans } from "../store/loans/carried.js";
-import { endPass, noteEnd, watchEnd } from "../store/loans/pass.js";
+import { endRefused, noteEnd, watchEnd } from "../store/loans/pass.js";
 import { checkResent } from "../store/loans/signing.js";
 import { sendRefusedAgain } from "../store/outbox.js";
 import { ServerTrouble } from "../store/server.js";
@@ -211,16 +211,16 @@ async function tried(part) {
     const pause = Math.min(EVERY_MS * 2 ** (failures - 1), LONGEST_PAUSE_MS);
     rests.set(part, { failures, until: Date.now() + pause });
     const isSignedOut = error instanceof ServerTrouble && error.kind === "sign-in";
-    if (isSignedOut && session.value === by) await signedOut(part, by, error.message);
+    if (isSignedOut && session.value === by) await signedOut(part, by, error);
     if (!(error instanceof ServerTrouble)) console.error(error);
   }
 }
 
-/** @param {Part} part @param {Session} by @param {string} said  the server's words */
-async function signedOut(part, by, said) {
+/** @param {Part} part @param {Session} by @param {ServerTrouble} trouble */
+async function signedOut(part, by, trouble) {
   if (!by.loan) needsSignIn.value = true;
   // The records are asked for in a way that nobody but the server can answer.
-  else if (part === "records") await endPass("withdrawn", said);
+  else if (part === "records") await endRefused(trouble);
 }
 
 async function tellSent() {

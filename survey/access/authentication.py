@@ -37,7 +37,7 @@ class DeviceAuthentication(BaseAuthentication):
         if found is None:
             raise AuthenticationFailed(f"This server does not know this sign-in. {NOTHING_LOST}")
         if found.is_of_pass and not found.is_signed_in(now):
-            raise AuthenticationFailed(f"This pass has ended or was withdrawn. {ASK_THE_DESK}")
+            raise _pass_failed(found)
         if found.revoked_at is not None:
             raise AuthenticationFailed(f"This device was signed out. {NOTHING_LOST}")
         if not found.is_signed_in(now):
@@ -52,6 +52,15 @@ class DeviceAuthentication(BaseAuthentication):
 
     def authenticate_header(self, request: Request) -> str:
         return SCHEME
+
+
+def _pass_failed(device: Device) -> AuthenticationFailed:
+    """Withdrawn, or over; then ``ended_at`` is told beside it, for the device to say it by."""
+    if device.revoked_at is not None:
+        return AuthenticationFailed(f"This pass was withdrawn. {ASK_THE_DESK}")
+    ended = timezone.localtime(device.expires_at)
+    sentence = f"This pass ended on {ended:%-d %B %Y}. {ASK_THE_DESK}"
+    return AuthenticationFailed({"detail": sentence, "ended_at": device.expires_at.isoformat()})
 
 
 def _mark_seen(device: Device, now: datetime) -> None:

@@ -1,6 +1,6 @@
 """A courier's pass: it opens on one device, until its loan's end, and not once it is withdrawn."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
@@ -97,7 +97,8 @@ def test_withdrawn_it_opens_nothing_and_its_device_is_out(loan: Loan) -> None:
         assert answer.status_code == 403 and "withdrawn" in answer.json()["detail"]
     answer = phone.tablet.get(PULL)
     assert answer.status_code == 401
-    assert "stays there" in answer.json()["detail"]
+    assert answer.json()["detail"].startswith("This pass was withdrawn. What is on this device ")
+    assert "ended_at" not in answer.json()
     assert not unopened.is_open(timezone.now())
 
 
@@ -106,7 +107,11 @@ def test_it_ends_with_its_loan(loan: Loan) -> None:
     yesterday = timezone.localdate() - timedelta(days=1)
     assert timezone.localdate(phone.held.expires_at) == loan.last_day
     arranging.edit_loan(loan, PersonFactory(), {"last_day": yesterday})
-    assert phone.tablet.get(PULL).status_code == 401
+    refused = phone.tablet.get(PULL)
+    assert refused.status_code == 401 and refused.headers["WWW-Authenticate"] == "Device"
+    assert refused.json()["detail"].startswith(f"This pass ended on {yesterday:%-d %B %Y}. ")
+    ended = datetime.fromisoformat(refused.json()["ended_at"])
+    assert timezone.localdate(ended) == yesterday
     answer = opened(phone.pass_token)
     assert answer.status_code == 403
     assert f"ended on {yesterday:%-d %B %Y}" in answer.json()["detail"]

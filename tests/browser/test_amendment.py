@@ -14,9 +14,10 @@ async () => {
   const { create, save } = await import("/field/store/write.js");
   const { db } = await import("/field/store/database.js");
   const at = new Date().toISOString();
-  const object = await db.objects.toCollection().first();
+  const object = await db.objects.filter((row) => row.width_mm && row.height_mm).first();
   const visit = await create("visit", { purpose: "bench", name: "Bench", started_at: at });
-  const id = await create("examination", { visit, object: object.id, started_at: at });
+  const size = { sheet_width_mm: 154.5, sheet_height_mm: 235 };
+  const id = await create("examination", { visit, object: object.id, started_at: at, ...size });
   await create("observation", { examination: id, term: "tear", severity: "slight" });
   await save("examination", id, { grade: "fair", signed_at: at, signed_name: "Mira" });
   return id;
@@ -61,6 +62,9 @@ def test_it_shows_the_value_before_and_the_one_after(server: Server, open_browse
     # What was signed still reads as it was signed, and points to the amendment.
     expect(page.locator(".observation")).to_contain_text("Slight")
     expect(page.locator(".observation")).to_contain_text("Amended below")
+    # The sheet has one size, as it was measured: the catalogue's is not set beside it.
+    expect(page.get_by_text("Sheet measured, height × width")).to_be_visible()
+    expect(page.get_by_text("Sheet, height × width")).to_have_count(0)
 
 
 def test_it_keeps_the_words_of_an_amendment_when_the_app_is_closed(

@@ -128,7 +128,7 @@ def stages(page: Page) -> dict[str, list[str]]:
 
     tablet.field(page, "compare").click()
     look("compare", ".sv-layer > canvas")
-    for mode in ("Side by side", "Divider", "Blend"):
+    for mode in ("Side by side", "Divider", "Blend", "In turn"):
         tap(mode)
         look(mode, ".sv-layer > canvas")
     tap("Close")

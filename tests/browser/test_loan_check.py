@@ -48,6 +48,50 @@ def point(page: Page, number: int) -> None:
     expect(page.get_by_role("heading", name=f"Point {number} of 3")).to_be_visible()
 
 
+def compared_in_turn(page: Page) -> None:
+    """One in the place of the other: by itself until it is stopped, then by hand."""
+    page.get_by_role("button", name="In turn").click()
+    shown = page.locator(".compare .sv-words")
+    expect(shown).to_have_text(re.compile("^Then, "))
+    expect(shown).to_have_text(re.compile("^Now: "))
+    page.get_by_role("button", name="Stop").click()
+    before = shown.inner_text()
+    page.wait_for_timeout(2_000)
+    expect(shown).to_have_text(before)
+    page.get_by_role("button", name="Show the other").click()
+    expect(shown).not_to_have_text(before)
+    expect(page.get_by_role("button", name="Show them in turn")).to_be_visible()
+    # Those who asked their device for less motion change pictures by hand.
+    page.emulate_media(reduced_motion="reduce")
+    expect(page.get_by_role("button", name="Show them in turn")).to_have_count(0)
+    page.get_by_role("button", name="Side by side").click()
+    page.get_by_role("button", name="In turn").click()
+    page.wait_for_timeout(2_000)
+    expect(shown).to_have_text(re.compile("^Then, "))
+    page.get_by_role("button", name="Show the other").click()
+    expect(shown).to_have_text(re.compile("^Now: "))
+    page.emulate_media(reduced_motion="no-preference")
+
+
+def placed_and_compared(page: Page) -> None:
+    """The new photograph is placed from the comparison, which then lies by the sheet."""
+    by_edges = page.get_by_text("so the two lie by their edges only")
+    expect(by_edges).to_be_visible()
+    page.get_by_role("button", name="Set the corners").click()
+    pane = page.locator(".sv-pane.aims")
+    pane.locator("canvas").first.wait_for()
+    box = pane.bounding_box()
+    assert box
+    for x, y in ((-60, -50), (60, -50), (60, 50), (-60, 50)):
+        page.mouse.move(box["x"] + box["width"] / 2 + x, box["y"] + box["height"] / 2 - 32 + y)
+        page.mouse.down()
+        page.mouse.up()
+    page.get_by_role("button", name="Keep the corners").click()
+    expect(page.locator(".compare .sv-layer")).to_have_count(2)
+    expect(by_edges).to_have_count(0)
+    expect(page.get_by_text("it lies by its edges only")).to_have_count(0)
+
+
 @pytest.mark.parametrize(("look", "size"), [("light", PHONE), ("dim", PHONE), ("light", TABLET)])
 def test_a_sheet_is_checked_point_by_point_without_a_network(
     lending: tuple[Server, Lent], open_browser: Opener, look: str, size: dict[str, int]
@@ -110,12 +154,27 @@ def test_a_sheet_is_checked_point_by_point_without_a_network(
     page.get_by_role("button", name="Hold to see it alone").dispatch_event("pointerup")
     expect(ghost).to_have_css("opacity", "0.4")
     seen["camera"] = faults(page)
+    if size == PHONE:
+        # Above the live picture when it is asked for; the shutter keeps its place.
+        above = page.locator(".camera-above .sv-pane")
+        expect(above).to_have_count(0)
+        page.get_by_role("button", name="Earlier picture").click()
+        expect(above.locator(".sv-outline.damage")).to_be_visible()
+        seen["camera with the earlier picture"] = faults(page)
+    else:
+        expect(page.locator(".camera-beside .sv-outline.damage")).to_be_visible()
+        expect(page.get_by_role("button", name="Earlier picture")).to_be_hidden()
+    expect(page.get_by_role("button", name="Take the photograph")).to_be_in_viewport(ratio=1)
     page.get_by_role("button", name="Take the photograph").click()
     expect(page.get_by_text("1 photograph kept under this light")).to_be_visible()
     page.get_by_role("button", name="Close", exact=True).click()
     page.get_by_role("button", name="Compare then and now").click()
     expect(page.locator(".compare .sv-layer")).to_have_count(2)
     seen["compare"] = faults(page)
+    compared_in_turn(page)
+    seen["in turn"] = faults(page)
+    placed_and_compared(page)
+    seen["compare placed"] = faults(page)
     page.get_by_role("button", name="Close", exact=True).click()
     page.get_by_role("link", name="Next open point").click()
 

@@ -4,6 +4,7 @@ import assert from "node:assert/strict";
 import { afterEach, beforeEach, test } from "node:test";
 
 import { nextOpen, readCheck } from "../../frontend/components/check/data.js";
+import { daysOf } from "../../frontend/components/loan/words.js";
 import { db } from "../../frontend/store/database.js";
 import { answerPoint, giveReason, linkPhotograph } from "../../frontend/store/loans/answers.js";
 import { beginCheck, stageDue, venueOf } from "../../frontend/store/loans/begin.js";
@@ -249,4 +250,19 @@ test("a check tells what was added to its earlier state after that was signed", 
   ]);
   const { since } = await readCheck(check.id);
   assert.deepEqual(since.map(({ reason }) => reason), ["Seen first.", "Seen later."]);
+});
+
+test("a state that was signed for the loan weeks after it was examined is told by both days", async () => {
+  const linked = async () => daysOf((await readJourney("L")).travellers[0].chain[0]);
+  const check = await begin("outgoing");
+  const { examination } = check;
+  await db.examinations.update(examination, { started_at: "2026-10-30T10:00:00.000Z" });
+  assert.equal(await linked(), "Begun 30 October 2026");
+  await save("loan_check", check.id, { statement: "{}" });
+  assert.equal(await linked(), "Examined 30 October 2026");
+  await db.signatures.put({ id: "s2", loan_check: check.id, signed_at: "2026-11-26T10:00:00.000Z" });
+  await db.signatures.put({ id: "s3", loan_check: check.id, signed_at: "2026-11-25T10:00:00.000Z" });
+  assert.equal(await linked(), "Examined 30 October 2026, signed 25 November 2026");
+  await db.examinations.update(examination, { started_at: "2026-11-25T09:00:00.000Z" });
+  assert.equal(await linked(), "Signed 25 November 2026");
 });

@@ -125,6 +125,16 @@ test("a pass that the server does not take stays closed, with its words", async 
   await assert.rejects(askAgain(), /Something other than the Fieldleaf server/);
 });
 
+test("a pass whose end was moved to the past is over, on the day that the server names", async () => {
+  await open();
+  const headers = { "WWW-Authenticate": "Device" };
+  const said = { detail: "This pass ended on 28 November 2026.", ended_at: "2026-11-28T22:59:59Z" };
+  serve(() => Response.json(said, { status: 401, headers }));
+  assert.equal(await askAgain(), false);
+  const { why, at } = passEnd.value;
+  assert.deepEqual([why, at, passEnd.value.said], ["over", said.ended_at, said.detail]);
+});
+
 test("the end that the server moved is kept", async () => {
   await open();
   await noteEnd("2026-12-24T20:00:00Z");

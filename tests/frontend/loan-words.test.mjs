@@ -3,8 +3,10 @@ import "../../frontend/node_modules/fake-indexeddb/auto/index.mjs";
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
+import { whyByEdges } from "../../frontend/components/check/compare-then-now.js";
 import { nearTo } from "../../frontend/components/check/earlier-picture.js";
 import { ranked } from "../../frontend/components/check/earlier-pictures.js";
+import { usualReasons } from "../../frontend/components/check/reason.js";
 import { readHoursClosed, readHumidity, readTemperature } from "../../frontend/components/examine/numbers.js";
 import { carriedInWords } from "../../frontend/components/loan/carrying-words.js";
 import { conditionsOf } from "../../frontend/components/loan/condition-rows.js";
@@ -88,7 +90,14 @@ test("a place is shown with its surroundings, and not closer than a fifth of the
   const sheet = { left: 0, top: 0, right: 300, bottom: 200 };
   assert.deepEqual(nearTo([[100, 100]], sheet), { left: 70, top: 70, right: 130, bottom: 130 });
   const { left, right, top, bottom } = nearTo([[0, 50], [100, 50], [100, 90]], sheet);
-  assert.deepEqual([left, right, top, bottom].map(Math.round), [-60, 160, -40, 180]);
+  assert.deepEqual([left, right, top, bottom].map(Math.round), [0, 220, 0, 200]);
+});
+
+test("what lies over the whole sheet is shown no smaller than the whole sheet is", () => {
+  const sheet = { left: 0, top: 0, right: 155, bottom: 235 };
+  assert.deepEqual(nearTo([[3, 3], [152, 3], [152, 232], [3, 232]], sheet), sheet);
+  // At a corner nothing beyond the edges takes room from what there is to see.
+  assert.deepEqual(nearTo([[155, 235]], sheet), { left: 108, top: 188, right: 155, bottom: 235 });
 });
 
 test("the photograph that shows the place comes first, in a light that shows the fault", () => {
@@ -101,6 +110,28 @@ test("the photograph that shows the place comes first, in a light that shows the
   ];
   const seen = { side: "recto", lights: ["raking"], region: { points: [[1, 1]] }, mark: null };
   assert.deepEqual(ranked(all, seen).map(({ id }) => id), ["raking", "normal", "loose", "verso"]);
+  // A watermark: of the lights that show it, the one that is named first.
+  const through = [...all, photograph("transmitted", "transmitted", "recto")];
+  for (const lights of [["transmitted", "raking"], ["specular", "transmitted", "raking"]]) {
+    const found = ranked(through, { ...seen, lights }).map(({ id }) => id);
+    assert.deepEqual(found, ["transmitted", "raking", "normal", "loose", "verso"]);
+  }
   const marked = { ...seen, region: null, mark: { photograph: "loose", x: 0.5, y: 0.5 } };
   assert.equal(ranked(all, marked)[0].id, "loose");
+});
+
+test("what hinders on the verso only is no reason for a point on the recto", () => {
+  for (const [why, reason] of [["unseen", "Verso not accessible"], ["left", "The sheet is not to be turned"]]) {
+    assert.ok(usualReasons(why, "verso").includes(reason));
+    assert.ok(!usualReasons(why, "recto").includes(reason));
+    assert.ok(usualReasons(why, "recto").length > 1);
+  }
+});
+
+test("it is said which of then and now does not lie on the sheet", () => {
+  const placed = { homography: [1, 0, 0, 0, 1, 0, 0, 0, 1], placing: null };
+  const loose = { homography: null, placing: null };
+  assert.equal(whyByEdges(placed, placed), "");
+  assert.match(whyByEdges(placed, loose), /^The new photograph is not placed/);
+  assert.match(whyByEdges(loose, loose), /^The earlier photograph is not placed/);
 });

@@ -18,6 +18,9 @@ import { boundsOf } from "../sheet-view/view.js";
 const ROUND_ABOUT = 0.6;
 /** A place is never shown so close that less than this of the sheet is seen, as a share of it. */
 const LEAST_SHARE = 0.2;
+/** Bounds that lie no further apart are the same: the rest is of the reckoning. */
+const ALIKE_MM = 1e-6;
+const SIDES = /** @type {const} */ (["left", "top", "right", "bottom"]);
 /** Before the size of a photograph is known, px. */
 const UNKNOWN_PX = { width_px: 1600, height_px: 1200 };
 
@@ -36,6 +39,8 @@ export function EarlierPicture({ known, earlier: { photograph, examination } }) 
   const whole = wholeOf(isPlaced ? sheetOf(examination, [photograph]) : null, toMm, size);
   const place = placeOn(known, photograph, isPlaced, toMm, size);
   const near = place.length ? nearTo(place, whole) : whole;
+  // What lies all over the sheet is shown on the whole of it, and there is nothing to change to.
+  const isOfWhole = SIDES.every((side) => Math.abs(near[side] - whole[side]) < ALIKE_MM);
   /** @type {Outline[]} */
   const outlines = place.length
     ? [{ id: known.id, number: "", name: termName(known), nature: known.nature, points: place, strong: true }]
@@ -59,7 +64,7 @@ export function EarlierPicture({ known, earlier: { photograph, examination } }) 
       onLoad=${(/** @type {import("../sheet-view/pictures.js").Rendition | null} */ rendition) =>
         rendition && setSize({ width_px: rendition.width_px, height_px: rendition.height_px })}
     />
-    ${place.length > 0 &&
+    ${!isOfWhole &&
     html`<button
       type="button"
       class="button earlier-whole"
@@ -135,11 +140,25 @@ export function placeInPixels(known, photograph) {
   };
 }
 
-/** The place with its surroundings. @param {Point[]} place @param {Bounds} whole @returns {Bounds} */
+/**
+ * The place with its surroundings: never more than the whole, and nothing beyond its edges.
+ *
+ * @param {Point[]} place @param {Bounds} whole @returns {Bounds}
+ */
 export function nearTo(place, whole) {
   const { left, top, right, bottom } = boundsOf(place);
-  const least = LEAST_SHARE * Math.max(whole.right - whole.left, whole.bottom - whole.top);
-  const side = Math.max((1 + 2 * ROUND_ABOUT) * Math.max(right - left, bottom - top), least);
-  const [x, y] = [(left + right) / 2, (top + bottom) / 2];
-  return { left: x - side / 2, top: y - side / 2, right: x + side / 2, bottom: y + side / 2 };
+  const [wide, high] = [whole.right - whole.left, whole.bottom - whole.top];
+  const side = Math.max(
+    (1 + 2 * ROUND_ABOUT) * Math.max(right - left, bottom - top),
+    LEAST_SHARE * Math.max(wide, high),
+  );
+  const [width, height] = [Math.min(side, wide), Math.min(side, high)];
+  const x = within((left + right - width) / 2, whole.left, whole.right - width);
+  const y = within((top + bottom - height) / 2, whole.top, whole.bottom - height);
+  return { left: x, top: y, right: x + width, bottom: y + height };
+}
+
+/** @param {number} value @param {number} least @param {number} most */
+function within(value, least, most) {
+  return Math.min(Math.max(value, least), most);
 }

@@ -53,22 +53,24 @@ async function carriedOverFrom({ id, examination }) {
 }
 
 /**
- * Those of the observation's side that can show its place come first, in the lights that show it.
+ * Those of the observation's side that can show its place come first, in the lights that show it;
+ * the light that is named first among them shows it best, as the desk and the reports take it too.
  *
  * @param {PhotographRow[]} photographs
  * @param {Pick<ObservationRow, "side" | "lights" | "region" | "mark">} observation
  * @returns {PhotographRow[]}
  */
 export function ranked(photographs, { side, lights, region, mark }) {
+  const order = [...new Set([...lights, "normal"])];
   const worth = (/** @type {PhotographRow} */ row) => {
     const isMarked = mark?.photograph === row.id;
     const shows = isMarked || (row.side === side && region !== null && isOnSheet(row));
-    return [
-      row.side === side || isMarked,
-      shows,
-      lights.includes(row.light),
-      row.light === "normal",
-    ].reduce((sum, holds) => 2 * sum + Number(holds), 0);
+    const place = order.indexOf(row.light);
+    return [row.side === side || isMarked, shows, place < 0 ? 0 : order.length - place].map(Number);
   };
-  return [...photographs].sort((a, b) => worth(b) - worth(a));
+  return [...photographs].sort((a, b) => {
+    const [one, other] = [worth(a), worth(b)];
+    const at = one.findIndex((value, criterion) => value !== other[criterion]);
+    return at < 0 ? 0 : other[at] - one[at];
+  });
 }

@@ -14,15 +14,11 @@ import { Changed } from "./changed.js";
 import { EarlierPicture } from "./earlier-picture.js";
 import { earlierPictures } from "./earlier-pictures.js";
 import { NowPhotograph } from "./now-photograph.js";
-import { Reason } from "./reason.js";
+import { Reason, usualReasons } from "./reason.js";
 
 /** @import { Held } from "../examine/held.js" */
 /** @import { CheckData, Point } from "./data.js" */
 /** @import { Earlier } from "./earlier-pictures.js" */
-
-/** Usual reasons, so that a glove need not type. */
-const UNSEEN = ["Under the mount", "Verso not accessible", "Glazing reflects", "The light is not at hand"];
-const LEFT_OPEN = ["No time", "The sheet is not to be turned", "To be looked at in the lab"];
 
 /**
  * @param {object} props
@@ -75,7 +71,7 @@ export function PointView({ held, data, point, isLeaving, onCamera, onCompare })
         key=${`${known.id} unseen`}
         label="Why can it not be seen?"
         value=${answer?.reason ?? ""}
-        usual=${UNSEEN}
+        usual=${usualReasons("unseen", known.side)}
         onReason=${explain}
       />`}
       ${isLeft &&
@@ -83,7 +79,7 @@ export function PointView({ held, data, point, isLeaving, onCamera, onCompare })
         key=${`${known.id} left`}
         label="Why is it left open?"
         value=${answer?.reason ?? ""}
-        usual=${LEFT_OPEN}
+        usual=${usualReasons("left", known.side)}
         onReason=${explain}
       />`}
       <${NowPhotograph}

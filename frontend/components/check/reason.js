@@ -3,6 +3,21 @@
 import { html } from "../../vendor/ui.js";
 import { TextField } from "../text-field.js";
 
+/** @import { Side } from "../../store/types.js" */
+
+/** Usual reasons, so that a glove need not type. @type {{unseen: string[], left: string[]}} */
+const USUAL = {
+  unseen: ["Under the mount", "Glazing reflects", "The light is not at hand"],
+  left: ["No time", "To be looked at in the lab"],
+};
+/** Those that hold for a point on the verso only. @type {typeof USUAL} */
+const USUAL_ON_VERSO = { unseen: ["Verso not accessible"], left: ["The sheet is not to be turned"] };
+
+/** @param {keyof typeof USUAL} why @param {Side} side  the point's @returns {string[]} */
+export function usualReasons(why, side) {
+  return side === "verso" ? [...USUAL_ON_VERSO[why], ...USUAL[why]] : USUAL[why];
+}
+
 /**
  * @param {object} props
  * @param {string} props.label

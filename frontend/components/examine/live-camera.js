@@ -33,14 +33,15 @@ const JPEG_QUALITY = 0.95;
  * @param {import("./held.js").Held} props.held
  * @param {import("./ghost.js").Shown | null} [props.ghost]  a photograph of then, laid over the
  *   live picture
- * @param {import("../../vendor/ui.js").ComponentChildren} [props.beside]  shown beside the live
- *   picture where there is room
+ * @param {import("../../vendor/ui.js").ComponentChildren} [props.beside]  the earlier picture, shown
+ *   beside the live one where there is room, else above it when asked for
  * @param {(photograph: string) => void} [props.onKept]  told each photograph once it is kept
  */
 export function LiveCamera({ held, ghost = null, beside, onKept }) {
   const { view } = held;
   const [strength, setStrength] = useState(GHOST_STRENGTH);
   const [isAlone, setIsAlone] = useState(false);
+  const [isAbove, setIsAbove] = useState(false);
   const light = lightOf(view.camera.value);
   const video = useRef(/** @type {HTMLVideoElement | null} */ (null));
   const [stream, setStream] = useState(/** @type {MediaStream | null} */ (null));
@@ -91,9 +92,12 @@ export function LiveCamera({ held, ghost = null, beside, onKept }) {
   };
 
   return html`<${Stage} label=${`Live view: ${what}`} onClose=${() => (view.camera.value = null)}>
-    <div class="stage-picture camera-picture">
-      <video ref=${video} autoplay playsinline muted></video>
-      ${ghost && html`<${Ghost} shown=${ghost} strength=${isAlone ? 1 : strength} />`}
+    <div class=${`stage-picture camera-picture ${isAbove ? "divided" : ""}`}>
+      ${isAbove && html`<div class="camera-above">${beside}</div>`}
+      <div class="camera-live">
+        <video ref=${video} autoplay playsinline muted></video>
+        ${ghost && html`<${Ghost} shown=${ghost} strength=${isAlone ? 1 : strength} />`}
+      </div>
     </div>
     <div class="stage-panel camera-panel">
       <div class="camera-what">
@@ -128,6 +132,15 @@ export function LiveCamera({ held, ghost = null, beside, onKept }) {
       <${ShotsWithoutRoom} held=${held} light=${light.code} />
       ${said.map((sentence) => html`<${Notice}><p>${sentence}</p><//>`)}
       <div class="camera-buttons">
+        ${beside &&
+        html`<button
+          type="button"
+          class="button camera-asks"
+          aria-pressed=${isAbove}
+          onClick=${() => setIsAbove(!isAbove)}
+        >
+          Earlier picture
+        </button>`}
         <button
           type="button"
           class="shutter"

@@ -4,7 +4,7 @@ import { STAGES } from "../../store/loans/begin.js";
 import { html } from "../../vendor/ui.js";
 import { Thumbnail } from "../thumbnail.js";
 import { day, lowerFirst, named } from "../wording.js";
-import { checkName } from "./words.js";
+import { checkName, daysOf } from "./words.js";
 
 /** @import { Stage } from "../../store/types.js" */
 /** @import { Link, Traveller } from "../../store/loans/journey.js" */
@@ -24,7 +24,7 @@ export function TravellerRow({ traveller, busy, onBegin }) {
         ${packed && html`<p class="soft small">${packed}</p>`}
         <p class="soft small">
           ${last
-            ? `Last signed ${day(last.started_at)} by ${last.signed_name}`
+            ? `Last signed state: examined ${day(last.started_at)}, signed by ${last.signed_name}`
             : "No signed state is carried: a check begins from nothing."}
         </p>
       </div>
@@ -68,13 +68,12 @@ export function TravellerRow({ traveller, busy, onBegin }) {
 
 /** One check of the chain: signed ones lead to their report. */
 function ChainLink(/** @type {{link: Link}} */ { link }) {
-  const { check, examination, left, known } = link;
+  const { check, left, known } = link;
   const isSigned = Boolean(check.statement);
-  const when = examination ? day(examination.started_at) : "";
   return html`<li>
     <a class="chain-link" href=${`#/${isSigned ? "check-report" : "check"}/${check.id}`}>
       <strong>${named("stage", check.stage)}</strong>
-      <span class="small">${[when, check.venue].filter(Boolean).join(", ")}</span>
+      <span class="small">${[daysOf(link), check.venue].filter(Boolean).join(", ")}</span>
       <span class=${`tag ${isSigned ? "" : "open"}`}>
         ${isSigned ? "Signed" : known ? `${left} of ${known} left` : "Not signed"}
       </span>

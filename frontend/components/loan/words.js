@@ -1,15 +1,30 @@
 /** How checks and what they came to are put into words; as the desk's report has them. */
 
-import { count, lowerFirst, named, optionsOf } from "../wording.js";
+import { count, day, lowerFirst, named, optionsOf } from "../wording.js";
 import { conditionsOf } from "./condition-rows.js";
 
 /** @import { LoanCheckRow, SignatureRow } from "../../store/types.js" */
+/** @import { Link } from "../../store/loans/journey.js" */
 /** @import { Point } from "../check/data.js" */
 /** @import { WholeCheck } from "./whole-check.js" */
 
 /** "Arrival check" @param {Pick<LoanCheckRow, "stage">} check */
 export function checkName({ stage }) {
   return `${named("stage", stage)} check`;
+}
+
+/**
+ * When a check was made, each day by its name: a state that was examined some weeks before may have
+ * been signed as the one in which the object left.
+ *
+ * @param {Link} link
+ */
+export function daysOf({ check, examination, signed_at }) {
+  const examined = examination && day(examination.started_at);
+  const signed = signed_at && day(signed_at);
+  if (!check.statement) return examined ? `Begun ${examined}` : "";
+  if (!signed) return examined ? `Examined ${examined}` : "";
+  return examined && examined !== signed ? `Examined ${examined}, signed ${signed}` : `Signed ${signed}`;
 }
 
 const NOT_ANSWERED = "Not answered yet";

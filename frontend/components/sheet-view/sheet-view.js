@@ -1,10 +1,11 @@
 /**
- * Photographs of one sheet, looked at together: alone, side by side, one over the other. All lie
- * in the millimetres of the sheet, so that a place is the same place in each.
+ * Photographs of one sheet, looked at together: alone, side by side, one over the other, in turn.
+ * All lie in the millimetres of the sheet, so that a place is the same place in each.
  */
 
 import { apply, mirrored } from "../../imaging/geometry.js";
 import { html, useEffect, useMemo, useState } from "../../vendor/ui.js";
+import { TurnButtons, useTurns } from "./in-turn.js";
 import { Mark } from "./outlines.js";
 import { Pane, turnedTo } from "./pane.js";
 import { openPictures } from "./pictures.js";
@@ -50,10 +51,11 @@ const MODES = [
   { value: "two", label: "Side by side" },
   { value: "divided", label: "Divider" },
   { value: "blended", label: "Blend" },
+  { value: "turning", label: "In turn" },
 ];
 /** A step of the divider by the arrow keys, as a share of the pane. */
 const DIVIDER_STEP = 0.02;
-/** @typedef {"one" | "two" | "divided" | "blended"} Mode */
+/** @typedef {"one" | "two" | "divided" | "blended" | "turning"} Mode */
 
 /** @param {Data} props */
 export function SheetView({ photographs, observations, lines = [], sheet, first, second, mode: begun = "one" }) {
@@ -73,6 +75,7 @@ export function SheetView({ photographs, observations, lines = [], sheet, first,
     photographs.find(({ id }) => id === ids.second && id !== one?.id) ??
     photographs.find(({ id, side }) => id !== one?.id && side === one?.side) ??
     photographs.find(({ id }) => id !== one?.id);
+  const turns = useTurns(mode === "turning" && Boolean(other));
   const bounds = boundsOfWhole(one, sheet, sizes);
   // Another side is another sheet to look at; a new size of the sheet is a new whole.
   useEffect(() => setView(null), [one?.side, bounds.left, bounds.right, bounds.bottom]);
@@ -89,14 +92,20 @@ export function SheetView({ photographs, observations, lines = [], sheet, first,
   const hasOther = [...observations, ...lines].some((each) => each.side === otherSide && each.points.length);
   const outlines = hasOutlines && isPlaced(one) ? outlinesOn(one.side, isThrough, observations, lines, sheet) : [];
 
-  const pane = (/** @type {Photograph[]} */ shown, /** @type {Record<string, string | number>} */ style, /** @type {any} */ over) =>
+  /** Outlines are drawn where at least one that is seen is placed. */
+  const pane = (
+    /** @type {Photograph[]} */ shown,
+    /** @type {Record<string, string | number>[]} */ styles = [],
+    /** @type {any} */ over = undefined,
+    seen = shown,
+  ) =>
     html`<${Pane}
       key=${shown[0].id}
       label=${`${shown.map(({ name }) => name).join(" and ")}. Arrow keys move, plus and minus enlarge.`}
-      words=${shown.map((each) => wordsOf(each, one.side))}
+      words=${seen.map((each) => wordsOf(each, one.side))}
       isDivided=${mode === "divided"}
-      layers=${shown.map((each, at) => layerOf(each, at ? style : {}))}
-      outlines=${outlines}
+      layers=${shown.map((each, at) => layerOf(each, styles[at]))}
+      outlines=${seen.some(isPlaced) ? outlines : []}
       view=${view}
       onView=${setView}
       bounds=${bounds}
@@ -108,6 +117,7 @@ export function SheetView({ photographs, observations, lines = [], sheet, first,
       over=${over}
     />`;
 
+  const onShow = other && turns.isSecond ? other : one;
   const named = observations.filter(
     ({ side, points }) => points.length && (side === one.side || isThrough),
   );
@@ -115,14 +125,16 @@ export function SheetView({ photographs, observations, lines = [], sheet, first,
   return html`<div class="sheet-view">
     <div class=${`sv-panes ${isTwo && mode === "two" ? "two" : ""}`}>
       ${!isTwo
-        ? pane([one], {}, undefined)
+        ? pane([one])
         : mode === "two"
-          ? [pane([one], {}, undefined), pane([other], {}, undefined)]
+          ? [pane([one]), pane([other])]
           : mode === "blended"
-            ? pane([one, other], { opacity: share }, undefined)
-            : pane([one, other], { clipPath: `inset(0 0 0 ${divider * 100}%)` }, () =>
-                html`<${Divider} at=${divider} onMove=${setDivider} left=${one.name} right=${other.name} />`,
-              )}
+            ? pane([one, other], [{}, { opacity: share }])
+            : mode === "turning"
+              ? pane([one, other], [shownIf(!turns.isSecond), shownIf(turns.isSecond)], undefined, [onShow])
+              : pane([one, other], [{}, { clipPath: `inset(0 0 0 ${divider * 100}%)` }], () =>
+                  html`<${Divider} at=${divider} onMove=${setDivider} left=${one.name} right=${other.name} />`,
+                )}
     </div>
     <div class="sv-bar-of-controls">
       ${photographs.length > 1 &&
@@ -169,6 +181,7 @@ export function SheetView({ photographs, observations, lines = [], sheet, first,
         />
       </label>`}
       <div class="sv-toggles">
+        ${isTwo && mode === "turning" && html`<${TurnButtons} turns=${turns} shown=${onShow.name} />`}
         <button type="button" aria-pressed=${hasOutlines} onClick=${() => setHasOutlines(!hasOutlines)}>
           Outlines
         </button>
@@ -255,6 +268,11 @@ function Names({ observations, side, isPlaced: hasOutlines }) {
 
 /** @type {Record<Observation["nature"], string>} */
 const NATURE_WORDS = { damage: "", feature: ", a feature", unsure: ", not decided" };
+
+/** @param {boolean} isShown */
+function shownIf(isShown) {
+  return { visibility: isShown ? "visible" : "hidden" };
+}
 
 /** Whether it lies on the sheet: a scale alone does not tell where. @param {Photograph} photograph */
 function isPlaced({ homography, by_scale }) {

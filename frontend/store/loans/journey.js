@@ -9,7 +9,14 @@ import { knownPoints, openPoints } from "./points.js";
 
 /**
  * One check of the chain. `left` is how many known points are still open; 0 once it is signed.
- * @typedef {{check: LoanCheckRow, examination: ExaminationRow | undefined, left: number, known: number}} Link
+ * `signed_at` is when its first signature was given, null where none is here.
+ * @typedef {{
+ *   check: LoanCheckRow,
+ *   examination: ExaminationRow | undefined,
+ *   signed_at: string | null,
+ *   left: number,
+ *   known: number,
+ * }} Link
  *
  * One object on its journey. `open` is the check that is begun and not signed, `due` the one to
  * begin, if any; `photograph` shows its last signed state that was photographed.
@@ -45,6 +52,7 @@ export async function readJourney(id) {
     checks.map(async (check, at) => ({
       check,
       examination: examinations[at],
+      signed_at: await signedAt(check),
       ...(await pointsOf(check)),
     })),
   );
@@ -90,6 +98,13 @@ async function pictureOf(states) {
 /** @param {Link} link */
 function begun({ check, examination }) {
   return examination?.started_at ?? check.id;
+}
+
+/** @param {LoanCheckRow} check */
+async function signedAt({ id, statement }) {
+  if (!statement) return null;
+  const [first] = await db.signatures.where({ loan_check: id }).sortBy("signed_at");
+  return first?.signed_at ?? null;
 }
 
 /** @param {LoanCheckRow} check */

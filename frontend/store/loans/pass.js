@@ -120,7 +120,7 @@ export async function watchEnd() {
     const by = session.peek();
     if (!by?.loan || passEnd.peek()) return;
     const left = Date.parse(by.expires_at) - Date.now();
-    if (isOver(by.expires_at, Date.now(), serverTime.peek())) endPass("over", "").catch(console.error);
+    if (isOver(by.expires_at, Date.now(), serverTime.peek())) endPass("over").catch(console.error);
     else timer = setTimeout(look, Math.min(left, LONGEST_TIMER_MS));
   };
   // A timer may sleep with the device.
@@ -136,9 +136,10 @@ export async function watchEnd() {
  * The pass is at its end. Nothing is taken away before all is sent.
  *
  * @param {PassEnd["why"]} why
- * @param {string} said  the server's words
+ * @param {string} [said]  the server's words
+ * @param {string | null} [ended_at]  when it ended, where the server says so
  */
-export async function endPass(why, said) {
+export async function endPass(why, said = "", ended_at = null) {
   const by = session.value;
   if (!by?.loan) return;
   const loan = await db.loans.get(by.loan);
@@ -146,12 +147,22 @@ export async function endPass(why, said) {
   const ended = {
     why,
     said,
-    at: why === "over" ? by.expires_at : new Date().toISOString(),
+    at: ended_at ?? (why === "over" ? by.expires_at : new Date().toISOString()),
     had: loan ? `${loan.reference} ${loan.title}` : "",
   };
   await writeSetting("pass_end", ended);
   passEnd.value = ended;
   needsSignIn.value = true;
+}
+
+/**
+ * The server does not take the pass any more: its time is over, by the end that the server has now,
+ * or it was withdrawn before.
+ *
+ * @param {ServerTrouble} trouble
+ */
+export async function endRefused({ message, ended_at }) {
+  await endPass(ended_at ? "over" : "withdrawn", message, ended_at);
 }
 
 /** The server may have moved the end of the pass. @param {string | null} [expires_at] */
@@ -183,7 +194,7 @@ export async function askAgain() {
     return true;
   } catch (trouble) {
     if (!(trouble instanceof ServerTrouble) || trouble.kind !== "sign-in") throw trouble;
-    await endPass("withdrawn", trouble.message);
+    await endRefused(trouble);
     return false;
   }
 }
