@@ -26,6 +26,7 @@ OPEN_TO_ALL = {"sign-in", "sign-out", "look", "feed"}
 ONLY_BY_FORM = {
     "absence-add",
     "absence-remove",
+    "accept",
     "plan-make",
     "unpin",
     "act",
@@ -70,6 +71,7 @@ ONLY_BY_FORM = {
     "watermark-remove",
     "watermark-save",
     "years-say",
+    "years-compare",
 }
 
 

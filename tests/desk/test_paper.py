@@ -93,7 +93,7 @@ def test_the_page_costs_the_same_for_many_readings(desk, django_assert_max_num_q
     examination = photographed(*["transmitted"] * 6)
     for _ in range(5):
         counted(examination, *range(10, 300, 25))
-    with django_assert_max_num_queries(22):
+    with django_assert_max_num_queries(23):
         page_of(desk, examination)
 
 
