@@ -1,5 +1,6 @@
 """Over the years, in a real browser: two states are picked and lead to what changed."""
 
+import json
 import re
 from uuid import UUID
 
@@ -41,4 +42,7 @@ def test_two_states_of_a_torn_print_lead_to_what_changed(
     expect(page.get_by_role("heading", level=1, name="Changes")).to_be_visible()
     key = re.search(r"earlier=([0-9a-f-]{36})", page.url)
     assert key is not None
-    expect(page.get_by_label("Earlier photograph")).to_have_value(key[1])
+    # What was chosen is asked for by choosing it.
+    expect(page.get_by_role("progressbar", name="Changes")).to_be_visible()
+    asked = read(server.data, "SELECT given FROM reading_reading WHERE kind = 'changes'")
+    assert key[1] in [json.loads(given).get("earlier") for (given,) in asked]

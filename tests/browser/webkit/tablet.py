@@ -8,6 +8,7 @@ from selenium.common.exceptions import (
     ElementClickInterceptedException,
     NoSuchElementException,
     StaleElementReferenceException,
+    WebDriverException,
 )
 from selenium.webdriver import WebKitGTK
 from selenium.webdriver.common.by import By
@@ -74,6 +75,20 @@ def wait_for_words(browser: WebKitGTK, css: str, words: str, seconds: float = PA
 
 def open_app(browser: WebKitGTK, server: Server, route: str = "") -> None:
     browser.get(f"{server.address}/field/{route}")
+
+
+def open_again(browser: WebKitGTK, server: Server) -> None:
+    """After a kill, with no server. A load that comes before WebKit has read from disk what serves
+    the app fails at once; whoever holds the tablet loads it again."""
+
+    def has_opened() -> bool:
+        try:
+            open_app(browser, server)
+        except WebDriverException:
+            return False
+        return True
+
+    wait(browser, has_opened)
 
 
 def go_to(browser: WebKitGTK, route: str) -> None:

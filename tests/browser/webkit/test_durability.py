@@ -60,7 +60,7 @@ def test_unsent_work_outlives_a_killed_browser_and_leaves_in_a_file(
     is_all_here()
     os.killpg(int((tmp_path / "webkit" / "process").read_text()), signal.SIGKILL)
     browser = open_webkit()
-    tablet.open_app(browser, server)
+    tablet.open_again(browser, server)
     is_all_here()
 
     # Sending does not work, so the work leaves in a file; sending it later does nothing twice.
