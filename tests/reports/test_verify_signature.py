@@ -7,10 +7,12 @@ from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.db import OperationalError
 from pypdf import PdfReader, PdfWriter
 
 from survey.loans.models import LoanCheck
 from survey.loans.signed_files import as_json, signed_of
+from survey.reports.management.commands import verify_signature
 from survey.reports.models import Report
 from survey.reports.said import said_of
 from tests.desk.readings import photographed
@@ -198,3 +200,17 @@ def test_a_first_check_tells_what_it_saw(check: LoanCheck) -> None:
     names = [name for name, _ in facts]
     assert ("Result", "No earlier signed state was known: this check is the first.") in facts
     assert "Observation 1" in names and "New finding 1" not in names
+
+
+def test_a_record_that_cannot_be_read_is_told_with_what_to_do(
+    check: LoanCheck, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "signed.json"
+    path.write_text(as_json(signed_of(check)))
+
+    def no_table(_: Any) -> None:
+        raise OperationalError("no such table: loans_loancheck")
+
+    monkeypatch.setattr(verify_signature, "verify", no_table)
+    with pytest.raises(CommandError, match=r"could not be read \(no such table.* where the server"):
+        said(path)

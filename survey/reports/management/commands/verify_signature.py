@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import DatabaseError
 
 from survey.loans.signed_files import Signed, is_page, is_pdf, read_content, read_file
 from survey.loans.statements import CannotRead
@@ -12,6 +13,10 @@ from survey.loans.verifying import verify
 from survey.reports.queries import uses_of
 from survey.reports.said import said_of
 
+NO_RECORD = (
+    "The record could not be read ({why}), so nothing was held against it. Run this where the "
+    "server runs, with its settings; FIELDLEAF_DATA names its folder."
+)
 NOT_COMPARED = (
     "The words above are what is signed. What the pages of this file show was not compared: read "
     "them against these words."
@@ -43,7 +48,10 @@ class Command(BaseCommand):
             found = read_content(content)
         except CannotRead as error:
             raise CommandError(_printable(str(error))) from error
-        verified = [self.tell(signed) for signed in found]
+        try:
+            verified = [self.tell(signed) for signed in found]
+        except DatabaseError as error:
+            raise CommandError(NO_RECORD.format(why=error)) from error
         if not all(verified):
             raise CommandError("Not verified.")
         if len(found) > 1:
