@@ -8,6 +8,7 @@ import { useEffect } from "../../vendor/ui.js";
 
 /** How long a field may take to appear before the form gives up looking for it. */
 const LONGEST_WAIT_MS = 3000;
+const TYPED_IN = "input, textarea, select";
 
 /**
  * @param {Held} held
@@ -57,8 +58,8 @@ async function returnTo(held, route, given_up) {
   if (!place || place.route !== route || given_up.aborted) return;
   const field = place.field && openTowards(held, place.field);
   const element = field && (await appearing(field, given_up));
-  // Whoever types elsewhere by now is not moved away.
-  if (document.activeElement !== before) return;
+  // Whoever types elsewhere by now is not moved away; a screen that takes the focus itself is.
+  if (document.activeElement !== before && document.activeElement?.matches(TYPED_IN)) return;
   if (!element) {
     window.scrollTo(0, place.scroll);
     return;
