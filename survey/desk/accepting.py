@@ -18,6 +18,7 @@ from survey.examination.models import Amendment, Examination, Observation, Photo
 from survey.reports.words import extent_in_words, light_name, moment_in_words
 from survey.sync.services import Refused
 from survey.vocabulary.models import Term
+from survey.vocabulary.phrases import lower_first
 
 
 class Said(TypedDict):
@@ -92,8 +93,7 @@ def _seen_on(photographs: list[Photograph], read: Shown) -> str:
     earlier, later = (moment_in_words(one.taken_at) for one in photographs)
     light = light_name(light_of(read))
     return (
-        f"Seen on two photographs, {light[:1].lower()}{light[1:]}, {read.side}: of {earlier}, and "
-        f"of {later}."
+        f"Seen on two photographs, {lower_first(light)}, {read.side}: of {earlier}, and of {later}."
     )
 
 

@@ -33,6 +33,7 @@ from survey.reports.figures import Shape, shape_at, shapes_of
 from survey.reports.pictures import Plate, upright_sizes
 from survey.reports.places import placed_on_sheet, places_of
 from survey.reports.words import day_in_words, field_name, value_in_words
+from survey.vocabulary.phrases import lower_first
 
 PART_PX = 900
 # What of an observation may be other than it was.
@@ -292,14 +293,10 @@ def _photographs(now: Seen, earlier: Iterable[Seen]) -> list[dict[str, Any]]:
     states = [(day_in_words(one.state.dossier.examination.started_at), one) for one in earlier]
     for when, seen in [*states[:1], ("Now", now), *states[1:]]:
         shown = for_sheet_view(seen.plates, seen.state.lies, seen.sizes)
-        found += [one | {"name": f"{when}: {_lower_first(one['name'])}"} for one in shown]
+        found += [one | {"name": f"{when}: {lower_first(one['name'])}"} for one in shown]
     order = list(dict.fromkeys((one["side"], one["light"]) for one in found))
     order.sort(key=lambda pair: (pair[0] != "recto", pair[1] != "normal"))
     return sorted(found, key=lambda one: order.index((one["side"], one["light"])))
-
-
-def _lower_first(words: str) -> str:
-    return words[:1].lower() + words[1:]
 
 
 def _outlines(now: Seen, earlier: Iterable[Seen]) -> list[dict[str, Any]]:

@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from survey.loans.models import Loan, LoanCheck, LoanedObject
+from survey.vocabulary.phrases import lower_first
 
 WITHIN = "Within what was agreed"
 NOTHING_AGREED = "Nothing was agreed on this"
@@ -90,7 +91,7 @@ def noted(check: LoanCheck) -> list[tuple[str, str]]:
 
 def _found(one: Held) -> str:
     if one.name == SEALS and one.found:
-        return f"{one.found}; {one.judged[:1].lower()}{one.judged[1:]}"
+        return f"{one.found}; {lower_first(one.judged)}"
     return one.found or NOT_LOOKED
 
 

@@ -43,6 +43,7 @@ from survey.reports.signed import COMMAND, Signed, signatures_of
 from survey.reports.words import calendar_day, day_in_words, moment_in_words
 from survey.triage.gather import alarms_of
 from survey.triage.rule import counted
+from survey.vocabulary.phrases import lower_first
 from survey.vocabulary.queries import lights
 
 NOT_ANSWERED = "Not answered yet"
@@ -534,7 +535,7 @@ def result_of(
         said.append("Nothing new was noted.")
     elif nothing_seen:
         said.append("The examiner looked and saw no damage.")
-    said += [f"{one.name}: {one.judged[:1].lower()}{one.judged[1:]}." for one in outside(held)]
+    said += [f"{one.name}: {lower_first(one.judged)}." for one in outside(held)]
     return said
 
 

@@ -27,6 +27,7 @@ from survey.reports.dossier import dossier_of
 from survey.reports.drawing import Ground
 from survey.reports.words import day_in_words, light_name
 from survey.vocabulary import queries as vocabulary
+from survey.vocabulary.phrases import lower_first
 
 # The three pictures of a reading, in the order they are offered to look at.
 PICTURES = {
@@ -239,7 +240,7 @@ def about(told: Mapping[str, Any]) -> str:
 
 def of_the_whole(sentence: str) -> str:
     """Why a thing itself was not measured, after how far the photographs differ there."""
-    return f"Of the mark itself: {sentence[:1].lower()}{sentence[1:]}"
+    return f"Of the mark itself: {lower_first(sentence)}"
 
 
 def noted_terms(found: Sequence[Suggestion]) -> dict[str, tuple[str, str]]:

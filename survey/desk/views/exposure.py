@@ -136,7 +136,7 @@ def about(item: Object, sent: dict[str, Any]) -> dict[str, Any]:
     form = sent.get("proposal")
     spell = form.instance.spell if form is not None and form.is_valid() else None
     years = queries.propose(light, spell) if spell else []
-    loan = queries.loan_without_display(item, light, today)
+    loan = None if form else queries.loan_without_display(item, light, today)
     return {
         "object": item,
         "light": light,
@@ -157,7 +157,7 @@ def about(item: Object, sent: dict[str, Any]) -> dict[str, Any]:
         "proposed": years,
         "advice": advice(light, spell, years) if spell else [],
         "proposal_form": form or proposal_form(item, None, limit.lux if limit else None, loan),
-        "proposed_by": None if form else loan,
+        "proposed_by": loan,
         "display_form": sent.get("display") or display_form(None, Display(object=item)),
         "category_form": sent.get("category") or ResponsivityForm(auto_id="category_%s"),
         "lamp": [(one, duration_in_words(one.lamp_s)) for one in uses],

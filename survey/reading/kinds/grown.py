@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from survey.imaging.changed_regions import ChangedRegion
 from survey.imaging.followed import along, axis_of
-from survey.imaging.growth import Growth, NotMeasured, Together, growth_of
+from survey.imaging.growth import SURELY, Growth, NotMeasured, Together, growth_of
 from survey.imaging.outlines import apart_mm, around
 
 Points = NDArray[np.float64]
@@ -28,7 +28,6 @@ NOT_FOLLOWED = (
 )
 # At its ends a difference fades, so it is longer or shorter than what is new by so much, mm.
 FADES_MM = 3.0
-SURELY = 2.0
 OTHERWISE = (
     "The line was followed along another length than the photographs differ, so how much longer it "
     "is was not measured. Measure it by hand."
